@@ -1,0 +1,52 @@
+import { z } from 'zod';
+
+export const depotSchema = z.object({
+  id: z.string().min(1).max(40),
+  name: z.string().max(120),
+  timeZone: z.string().max(60),
+});
+export type Depot = z.infer<typeof depotSchema>;
+
+export const vehicleSchema = z.object({
+  id: z.string().min(1).max(80),
+  name: z.string().max(120).optional(),
+  vin: z.string().max(17).optional(),
+  vehicleClass: z.string().min(1).max(40),
+  depot: z.string().min(1).max(40),
+  modelYear: z.number().int().min(1950).max(2100).optional(),
+  fuel: z.enum(['gas', 'diesel', 'other']).optional(),
+  inspectionDue: z.iso.date().optional(),
+});
+export type Vehicle = z.infer<typeof vehicleSchema>;
+
+/** A recorder sits in a vehicle from an instant until the next assignment of the same recorder. */
+export const recorderAssignmentSchema = z.object({
+  recorder: z.string().min(1).max(80),
+  vehicle: z.string().min(1).max(80),
+  from: z.iso.datetime({ offset: true }),
+});
+export type RecorderAssignment = z.infer<typeof recorderAssignmentSchema>;
+
+/** A saved reading of one recorder's logs: overrides what detection would decide. */
+export const profileSchema = z.object({
+  id: z.string().min(1).max(80),
+  /** Applies to logs of this recorder. */
+  recorder: z.string().max(80),
+  timeZone: z.string().max(60).optional(),
+  delimiter: z.enum([',', ';', '\t', '|']).optional(),
+  decimal: z.enum(['.', ',']).optional(),
+  dateOrder: z.enum(['ymd', 'dmy', 'mdy']).optional(),
+  /** Header text -> signal and the unit it is written in; `signal: null` keeps the channel unmapped. */
+  channels: z.record(z.string(), z.object({ signal: z.string().nullable(), unit: z.string().optional() })).optional(),
+});
+export type Profile = z.infer<typeof profileSchema>;
+
+/** POST /v1/fleet: the registry's content for one fleet in one document (as synthetic-fleet writes to `fleet.json`). */
+export const fleetSchema = z.object({
+  name: z.string(),
+  depots: z.array(depotSchema),
+  vehicles: z.array(vehicleSchema),
+  assignments: z.array(recorderAssignmentSchema).default([]),
+  profiles: z.array(profileSchema).default([]),
+});
+export type Fleet = z.infer<typeof fleetSchema>;

@@ -1,0 +1,82 @@
+import { z } from 'zod';
+
+/** One reason for a rank: a sentence with its numbers, and where the evidence is. */
+export const reasonSchema = z.object({
+  component: z.enum(['heat', 'codes', 'readiness']),
+  /** Plain words with the numbers, e.g. `Coolant at or above 110 °C for 14 min in 6.2 engine hours`. */
+  text: z.string(),
+  /** 0..1, how much this reason contributes to its component. */
+  weight: z.number(),
+  evidence: z.array(z.object({ kind: z.enum(['drive', 'upload', 'code', 'snapshot']), id: z.string() })),
+});
+export type Reason = z.infer<typeof reasonSchema>;
+
+/** Missing is not healthy: a component without data has `score: null` and says why in `state`. */
+export const componentSchema = z.object({
+  score: z.number().min(0).max(1).nullable(),
+  state: z.enum(['ok', 'no_data', 'bad_sensor', 'stale']),
+  note: z.string().nullable(),
+});
+export type Component = z.infer<typeof componentSchema>;
+
+export const rankedVehicleSchema = z.object({
+  rank: z.number().int().positive(),
+  vehicle: z.string(),
+  vehicleClass: z.string(),
+  depot: z.string(),
+  score: z.number().min(0).max(1),
+  heat: componentSchema,
+  codes: componentSchema,
+  readiness: componentSchema,
+  /** Share of the three components that had data, 0..1, and the hours behind them. */
+  coverage: z.object({
+    share: z.number(),
+    engineHours: z.number(),
+    distanceKm: z.number().nullable(),
+    drives: z.number().int(),
+    snapshots: z.number().int(),
+  }),
+  /** Against the previous week's ranking; null when it was not ranked then. */
+  change: z.object({ rank: z.number().int().nullable(), score: z.number().nullable() }),
+  reasons: z.array(reasonSchema),
+  inputs: z.record(z.string(), z.unknown()),
+});
+export type RankedVehicle = z.infer<typeof rankedVehicleSchema>;
+
+export const unrankedVehicleSchema = z.object({
+  vehicle: z.string(),
+  vehicleClass: z.string(),
+  depot: z.string(),
+  /** Closed list of causes, each with a sentence. */
+  causes: z.array(
+    z.object({
+      code: z.enum([
+        'no_upload',
+        'no_engine_hours',
+        'few_engine_hours',
+        'no_temperature',
+        'bad_sensor',
+        'no_snapshot',
+        'stale_snapshot',
+      ]),
+      text: z.string(),
+    }),
+  ),
+});
+
+export const rankingSchema = z.object({
+  week: z.string(),
+  timeZone: z.string(),
+  from: z.string(),
+  to: z.string(),
+  revision: z.number().int().positive(),
+  /** True when the week was not over at the time of ranking. */
+  provisional: z.boolean(),
+  ruleVersion: z.string(),
+  ranked: z.array(rankedVehicleSchema),
+  unranked: z.array(unrankedVehicleSchema),
+  /** What changed against the previous revision of the same week, in words. */
+  changes: z.array(z.string()),
+  caution: z.string(),
+});
+export type Ranking = z.infer<typeof rankingSchema>;

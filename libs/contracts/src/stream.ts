@@ -1,0 +1,54 @@
+import { z } from 'zod';
+
+/** Topics of the stream; both carry the vehicle id as key, so one vehicle's messages stay in order. */
+export const TOPICS = {
+  logs: 'tallybay.logs.v1',
+  snapshots: 'tallybay.snapshots.v1',
+  deadLetters: 'tallybay.dead-letters.v1',
+  events: 'tallybay.events.v1',
+} as const;
+
+/**
+ * Header of one chunk of a log, JSON in the message's `meta` header; the message value is one zstd frame (RFC 8878) of
+ * whole rows. `plan` is libs/decode's LogPlan: with it the chunk can be decoded without any other message.
+ */
+export const logChunkMetaSchema = z.object({
+  version: z.literal(1),
+  uploadId: z.string(),
+  vehicleId: z.string(),
+  recorderId: z.string().nullable(),
+  fileName: z.string().nullable(),
+  ordinal: z.number().int().nonnegative(),
+  /** Set on every chunk: an upload is complete when `ordinal === chunks - 1` has been decoded. */
+  chunks: z.number().int().positive(),
+  /** Byte offset of the chunk in the log, before compression. */
+  byteOffset: z.number().int().nonnegative(),
+  byteLength: z.number().int().nonnegative(),
+  /** Distinguishes a deliberate new decode of the same upload (new catalogue, new profile) from a second delivery. */
+  attempt: z.number().int().nonnegative(),
+  plan: z.unknown(),
+});
+export type LogChunkMeta = z.infer<typeof logChunkMetaSchema>;
+
+/** Header of a snapshot message; the value is the snapshot's JSON body, zstd-compressed. */
+export const snapshotMetaSchema = z.object({
+  version: z.literal(1),
+  uploadId: z.string(),
+  vehicleId: z.string(),
+  recorderId: z.string().nullable(),
+  attempt: z.number().int().nonnegative(),
+});
+export type SnapshotMeta = z.infer<typeof snapshotMetaSchema>;
+
+/** Things other systems may want to know, one JSON message each on TOPICS.events. */
+export const eventSchema = z.discriminatedUnion('kind', [
+  z.object({
+    kind: z.literal('upload_stored'),
+    at: z.string(),
+    uploadId: z.string(),
+    vehicleId: z.string(),
+    rows: z.number(),
+  }),
+  z.object({ kind: z.literal('ranking_published'), at: z.string(), week: z.string(), revision: z.number() }),
+]);
+export type StreamEvent = z.infer<typeof eventSchema>;

@@ -1,0 +1,64 @@
+import { type DuckDBConnection, DuckDBInstance, type DuckDBValue } from '@duckdb/node-api';
+import type { z } from 'zod';
+import { tableGlob } from './layout.js';
+import { quoteIdentifier, quoteText } from './sql.js';
+import { LAKE_TABLES, type LakeTable } from './tables.js';
+
+export type SqlParameters = Record<string, DuckDBValue>;
+
+/** Reads the lake with DuckDB: one view a table, over the Parquet files that are there when a query starts. */
+export class Lake {
+  private constructor(
+    readonly directory: string,
+    private readonly instance: DuckDBInstance,
+    private readonly connection: DuckDBConnection,
+  ) {}
+
+  /** @param options.threads DuckDB threads; `memoryLimit` such as `1GB` */
+  static async open(directory: string, options: { threads?: number; memoryLimit?: string } = {}): Promise<Lake> {
+    const instance = await DuckDBInstance.create(':memory:', {
+      ...(options.threads ? { threads: String(options.threads) } : {}),
+      ...(options.memoryLimit ? { memory_limit: options.memoryLimit } : {}),
+    });
+    const connection = await instance.connect();
+    await connection.run("SET TimeZone = 'UTC'");
+    const lake = new Lake(directory, instance, connection);
+    for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) await connection.run(viewSql(directory, table));
+    return lake;
+  }
+
+  /** Runs one statement, materialises it, checks every row against `row`. Timestamps arrive as the row schema asks (select epoch_ms(at) for numbers). */
+  async query<T>(sql: string, row: z.ZodType<T>, parameters: SqlParameters = {}): Promise<T[]> {
+    const reader = await this.connection.runAndReadAll(sql, parameters);
+    return reader.getRowObjectsJS().map((object) => row.parse(plain(object)));
+  }
+
+  async run(sql: string, parameters: SqlParameters = {}): Promise<void> {
+    await this.connection.run(sql, parameters);
+  }
+
+  close(): void {
+    this.connection.closeSync();
+    this.instance.closeSync();
+  }
+}
+
+/** `CREATE VIEW` for one table; also what the generated `lake.sql` consists of. */
+export function viewSql(directory: string, table: LakeTable): string {
+  const columns = LAKE_TABLES[table].map((column) => quoteIdentifier(column.name)).join(', ');
+  return `CREATE OR REPLACE VIEW ${quoteIdentifier(table)} AS SELECT ${columns} FROM read_parquet(${quoteText(tableGlob(directory, table))}, union_by_name = true)`;
+}
+
+/** bigint -> number where exact, so that row schemas can say z.number(). */
+function plain(object: Record<string, unknown>): Record<string, unknown> {
+  for (const key of Object.keys(object)) {
+    const value = object[key];
+    if (
+      typeof value === 'bigint' &&
+      value >= BigInt(Number.MIN_SAFE_INTEGER) &&
+      value <= BigInt(Number.MAX_SAFE_INTEGER)
+    )
+      object[key] = Number(value);
+  }
+  return object;
+}

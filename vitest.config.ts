@@ -1,0 +1,20 @@
+import { defineConfig } from 'vitest/config';
+
+// Workspaces export their sources under the `source` condition, so the tests run on the TypeScript itself, unbuilt.
+const resolve = { conditions: ['source', 'node', 'import', 'module', 'default'] };
+const ssr = { resolve: { conditions: ['source', 'node', 'import', 'module', 'default'] } };
+const project = (name: string, include: string[], testTimeout: number, fileParallelism = true) => ({
+  resolve,
+  ssr,
+  test: { name, include, testTimeout, hookTimeout: testTimeout, fileParallelism, pool: 'forks' as const },
+});
+
+export default defineConfig({
+  test: {
+    projects: [
+      project('unit', ['test/unit/**/*.test.ts', 'test/architecture.test.ts'], 20_000),
+      project('integration', ['test/integration/**/*.test.ts'], 120_000, false),
+      project('e2e', ['test/e2e/**/*.test.ts'], 300_000, false),
+    ],
+  },
+});
