@@ -1,0 +1,82 @@
+/**
+ * Who may import whom, as data. A package that is not a row may not exist; an edge that is not listed may not be used.
+ * The rows follow the picture in DEVELOPERS.md: apps stand on libs, never on each other.
+ */
+export interface PackageRule {
+  /** Folder from the repository root. */
+  directory: string;
+  /** Packages of the project it may import, by their names. */
+  mayImport: readonly string[];
+  /** No Node, clock, randomness, console or timers: it also runs in a browser, and the same input gives the same output. */
+  pure?: boolean;
+}
+
+export const PACKAGES: Record<string, PackageRule> = {
+  '@tallybay/contracts': { directory: 'libs/contracts', mayImport: [] },
+  '@tallybay/decode': { directory: 'libs/decode', mayImport: [], pure: true },
+  '@tallybay/risk': {
+    directory: 'libs/risk',
+    mayImport: ['@tallybay/contracts', '@tallybay/decode'],
+    pure: true,
+  },
+  '@tallybay/stream': { directory: 'libs/stream', mayImport: ['@tallybay/contracts'] },
+  '@tallybay/registry': { directory: 'libs/registry', mayImport: ['@tallybay/contracts', '@tallybay/decode'] },
+  '@tallybay/lake': {
+    directory: 'libs/lake',
+    mayImport: ['@tallybay/contracts', '@tallybay/decode', '@tallybay/risk'],
+  },
+  '@tallybay/synthetic-fleet': {
+    directory: 'synthetic-fleet',
+    mayImport: ['@tallybay/contracts', '@tallybay/decode'],
+  },
+  '@tallybay/app-ingest': {
+    directory: 'apps/ingest',
+    mayImport: ['@tallybay/contracts', '@tallybay/decode', '@tallybay/stream', '@tallybay/registry', '@tallybay/lake'],
+  },
+  '@tallybay/app-api': {
+    directory: 'apps/api',
+    mayImport: [
+      '@tallybay/contracts',
+      '@tallybay/decode',
+      '@tallybay/risk',
+      '@tallybay/stream',
+      '@tallybay/registry',
+      '@tallybay/lake',
+    ],
+  },
+  // The terminal talks to the services over HTTP; it decodes files by itself and brings the demo's fleet along.
+  '@tallybay/app-cli': {
+    directory: 'apps/cli',
+    mayImport: ['@tallybay/contracts', '@tallybay/decode', '@tallybay/synthetic-fleet'],
+  },
+};
+
+/** Clients of outside systems: each has one home. `node:sqlite` is the embedded state database. */
+export const ONE_HOME: { module: RegExp; home: string }[] = [
+  { module: /^(kafkajs(-.*)?|@platformatic\/kafka)$/, home: '@tallybay/stream' },
+  { module: /^@duckdb\//, home: '@tallybay/lake' },
+  { module: /^(kysely|pg|node:sqlite)$/, home: '@tallybay/registry' },
+];
+
+/** Third-party modules that a pure lib may import. */
+export const PURE_THIRD_PARTY: readonly string[] = ['zod'];
+
+/** Globals that would tie a pure lib to a machine, a clock or chance. */
+export const IMPURE_GLOBALS: readonly string[] = [
+  'Buffer',
+  'console',
+  'fetch',
+  'performance',
+  'process',
+  'queueMicrotask',
+  'setImmediate',
+  'setInterval',
+  'setTimeout',
+];
+/** Calls of the same kind on objects that are otherwise fine. */
+export const IMPURE_CALLS: readonly string[] = [
+  'Date.now',
+  'Math.random',
+  'crypto.randomUUID',
+  'crypto.getRandomValues',
+];
