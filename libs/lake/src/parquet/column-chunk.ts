@@ -1,0 +1,325 @@
+import { constants, zstdCompressSync } from 'node:zlib';
+import type { ColumnType } from '../tables.js';
+import { ByteBuffer } from './byte-buffer.js';
+import { FloatDictionary } from './dictionary.js';
+import { bitWidthOf, writeDelta, writeHybrid } from './encodings.js';
+import { ENCODING, PAGE } from './format.js';
+import { type ThriftStruct, thriftBytes } from './thrift.js';
+
+/**
+ * One column of a row group. `floats`: NaN is null. `integers`: no nulls, exact in a double. `constant`: one text for
+ * every row. `nulls`: nothing in it. `list`: anything else; null and undefined are null, timestamps are epoch ms.
+ */
+export type ColumnData =
+  | { kind: 'floats'; values: Float32Array }
+  | { kind: 'integers'; values: Float64Array }
+  | { kind: 'constant'; text: string }
+  | { kind: 'nulls' }
+  | { kind: 'list'; values: readonly (string | number | boolean | null | undefined)[] };
+
+export interface EncodedChunk {
+  parts: Uint8Array[];
+  dictionaryBytes: number;
+  uncompressedBytes: number;
+  compressedBytes: number;
+  encodings: number[];
+  nullCount: number;
+  min: Uint8Array | null;
+  max: Uint8Array | null;
+}
+
+/** Level 1: most of the size is won by the dictionary, and the writer is the path's hot spot. */
+const ZSTD = { params: { [constants.ZSTD_c_compressionLevel]: 1 } };
+const text = new TextEncoder();
+
+/** Encodes column chunks; holds the scratch space that they share, so one encoder serves one writer at a time. */
+export class ChunkEncoder {
+  private readonly dictionary = new FloatDictionary();
+  private indexes = new Int32Array(0);
+  private levels = new Uint8Array(0);
+  private readonly page = new ByteBuffer(1 << 16);
+  private readonly dictionaryPage = new ByteBuffer(1 << 12);
+
+  encode(type: ColumnType, data: ColumnData, rowCount: number): EncodedChunk {
+    if (this.levels.length < rowCount) {
+      this.levels = new Uint8Array(rowCount);
+      this.indexes = new Int32Array(rowCount);
+    }
+    this.page.clear();
+    this.dictionaryPage.clear();
+    switch (data.kind) {
+      case 'nulls':
+        return this.nulls(rowCount);
+      case 'floats':
+        return this.floats(data.values, rowCount);
+      case 'integers':
+        return this.integers(data.values, rowCount);
+      case 'constant':
+        return this.constant(data.text, rowCount);
+      case 'list':
+        return type === 'string' ? this.strings(data.values, rowCount) : this.scalars(type, data.values, rowCount);
+    }
+  }
+
+  private nulls(rowCount: number): EncodedChunk {
+    this.levels.fill(0, 0, rowCount);
+    this.writeLevels(rowCount);
+    return this.finish(rowCount, 0, ENCODING.plain, null);
+  }
+
+  private floats(values: Float32Array, rowCount: number): EncodedChunk {
+    const count = this.dictionary.index(values, rowCount, this.indexes, this.levels);
+    if (count === 0) return this.nulls(rowCount);
+    this.writeLevels(rowCount);
+    const range = floatRange(values, rowCount);
+    if (count < 0) {
+      const present = this.presentRows(rowCount);
+      writeByteStreamSplit(this.page, values, this.levels, rowCount, present);
+      return this.finish(rowCount, present, ENCODING.byteStreamSplit, range);
+    }
+    const { distinct, size } = this.dictionary;
+    this.dictionaryPage.append(new Uint8Array(distinct.buffer, distinct.byteOffset, size * 4));
+    this.writeIndexes(count, size);
+    return this.finish(rowCount, count, ENCODING.rleDictionary, range, size);
+  }
+
+  private presentRows(rowCount: number): number {
+    let present = 0;
+    for (let row = 0; row < rowCount; row++) present += this.levels[row]!;
+    return present;
+  }
+
+  private integers(values: Float64Array, rowCount: number): EncodedChunk {
+    this.levels.fill(1, 0, rowCount);
+    this.writeLevels(rowCount);
+    writeDelta(this.page, values, rowCount);
+    let low = Number.POSITIVE_INFINITY;
+    let high = Number.NEGATIVE_INFINITY;
+    for (let row = 0; row < rowCount; row++) {
+      const value = values[row]!;
+      if (value < low) low = value;
+      if (value > high) high = value;
+    }
+    return this.finish(rowCount, rowCount, ENCODING.delta, { min: int64Bytes(low), max: int64Bytes(high) });
+  }
+
+  private constant(value: string, rowCount: number): EncodedChunk {
+    this.levels.fill(1, 0, rowCount);
+    this.indexes.fill(0, 0, rowCount);
+    this.writeLevels(rowCount);
+    const bytes = text.encode(value);
+    this.dictionaryPage.u32(bytes.length);
+    this.dictionaryPage.append(bytes);
+    this.writeIndexes(rowCount, 1);
+    return this.finish(rowCount, rowCount, ENCODING.rleDictionary, stringRange([bytes]), 1);
+  }
+
+  private strings(values: readonly unknown[], rowCount: number): EncodedChunk {
+    const seen = new Map<string, number>();
+    let count = 0;
+    for (let row = 0; row < rowCount; row++) {
+      const value = values[row];
+      this.levels[row] = value === null || value === undefined ? 0 : 1;
+      if (this.levels[row] === 0) continue;
+      const key = String(value);
+      let index = seen.get(key);
+      if (index === undefined) {
+        index = seen.size;
+        seen.set(key, index);
+      }
+      this.indexes[count++] = index;
+    }
+    this.writeLevels(rowCount);
+    if (count === 0) return this.finish(rowCount, 0, ENCODING.plain, null);
+    const encoded = Array.from(seen.keys(), (key) => text.encode(key));
+    for (const bytes of encoded) {
+      this.dictionaryPage.u32(bytes.length);
+      this.dictionaryPage.append(bytes);
+    }
+    this.writeIndexes(count, seen.size);
+    return this.finish(rowCount, count, ENCODING.rleDictionary, stringRange(encoded), seen.size);
+  }
+
+  private scalars(type: ColumnType, values: readonly unknown[], rowCount: number): EncodedChunk {
+    let count = 0;
+    for (let row = 0; row < rowCount; row++) {
+      const value = values[row];
+      const present = value !== null && value !== undefined && !Number.isNaN(value);
+      this.levels[row] = present ? 1 : 0;
+      if (present) count++;
+    }
+    this.writeLevels(rowCount);
+    const present = values.filter((_, row) => row < rowCount && this.levels[row] === 1);
+    if (type === 'bool') writeBits(this.page, present as boolean[]);
+    else for (const value of present) SCALAR_WRITERS[type as ScalarType](this.page, value as number);
+    return this.finish(rowCount, count, ENCODING.plain, scalarRange(type, present));
+  }
+
+  /** Definition levels of an optional column: 4 bytes of length, then the hybrid of 0 (null) and 1 (value). */
+  private writeLevels(rowCount: number): void {
+    const at = this.page.reserve(4);
+    writeHybrid(this.page, this.levels, rowCount, 1);
+    new DataView(this.page.bytes.buffer).setUint32(at, this.page.length - at - 4, true);
+  }
+
+  private writeIndexes(count: number, distinct: number): void {
+    const width = bitWidthOf(distinct - 1);
+    this.page.u8(width);
+    writeHybrid(this.page, this.indexes, count, width);
+  }
+
+  private finish(
+    rowCount: number,
+    valueCount: number,
+    encoding: number,
+    range: { min: Uint8Array; max: Uint8Array } | null,
+    distinct = 0,
+  ): EncodedChunk {
+    const parts: Uint8Array[] = [];
+    const sizes = { uncompressed: 0, compressed: 0 };
+    const add = (payload: Uint8Array, header: (sizes: ThriftStruct) => ThriftStruct) => {
+      const compressed = zstdCompressSync(payload, ZSTD);
+      const bytes = thriftBytes(
+        header([
+          [2, { i32: payload.length }],
+          [3, { i32: compressed.length }],
+        ]),
+      );
+      parts.push(bytes, compressed);
+      sizes.uncompressed += bytes.length + payload.length;
+      sizes.compressed += bytes.length + compressed.length;
+    };
+    if (distinct > 0) add(this.dictionaryPage.view8(), (lengths) => dictionaryHeader(lengths, distinct));
+    const dictionaryBytes = sizes.compressed;
+    add(this.page.view8(), (lengths) => dataHeader(lengths, rowCount, encoding));
+    return {
+      parts,
+      dictionaryBytes,
+      uncompressedBytes: sizes.uncompressed,
+      compressedBytes: sizes.compressed,
+      encodings: distinct > 0 ? [ENCODING.plain, ENCODING.rle, encoding] : [ENCODING.rle, encoding],
+      nullCount: rowCount - valueCount,
+      min: range?.min ?? null,
+      max: range?.max ?? null,
+    };
+  }
+}
+
+const dictionaryHeader = (lengths: ThriftStruct, distinct: number): ThriftStruct => [
+  [1, { i32: PAGE.dictionary }],
+  ...lengths,
+  [
+    7,
+    {
+      struct: [
+        [1, { i32: distinct }],
+        [2, { i32: ENCODING.plain }],
+      ],
+    },
+  ],
+];
+
+const dataHeader = (lengths: ThriftStruct, rowCount: number, encoding: number): ThriftStruct => [
+  [1, { i32: PAGE.data }],
+  ...lengths,
+  [
+    5,
+    {
+      struct: [
+        [1, { i32: rowCount }],
+        [2, { i32: encoding }],
+        [3, { i32: ENCODING.rle }],
+        [4, { i32: ENCODING.rle }],
+      ],
+    },
+  ],
+];
+
+/** BYTE_STREAM_SPLIT: all first bytes, then all second bytes, …; noisy floats compress better that way. */
+function writeByteStreamSplit(
+  out: ByteBuffer,
+  values: Float32Array,
+  levels: Uint8Array,
+  rowCount: number,
+  count: number,
+): void {
+  const bytes = new Uint8Array(values.buffer, values.byteOffset, rowCount * 4);
+  const at = out.reserve(count * 4);
+  const target = out.bytes;
+  let written = at;
+  for (let row = 0; row < rowCount; row++) {
+    if (levels[row] === 0) continue;
+    const source = row * 4;
+    target[written] = bytes[source]!;
+    target[written + count] = bytes[source + 1]!;
+    target[written + 2 * count] = bytes[source + 2]!;
+    target[written + 3 * count] = bytes[source + 3]!;
+    written++;
+  }
+}
+
+function writeBits(out: ByteBuffer, values: readonly boolean[]): void {
+  const at = out.reserve(Math.ceil(values.length / 8));
+  out.bytes.fill(0, at, out.length);
+  for (const [i, value] of values.entries()) if (value) out.bytes[at + (i >> 3)]! |= 1 << (i & 7);
+}
+
+type ScalarType = Exclude<ColumnType, 'string' | 'bool'>;
+const SCALAR_WRITERS: Record<ScalarType, (out: ByteBuffer, value: number) => void> = {
+  int32: (out, value) => out.u32(value),
+  int64: (out, value) => out.i64(value),
+  timestamp: (out, value) => out.i64(Math.round(value * 1000)),
+  float: (out, value) => out.f32(value),
+  double: (out, value) => out.f64(value),
+};
+
+function scalarRange(type: ColumnType, values: readonly unknown[]): { min: Uint8Array; max: Uint8Array } | null {
+  if (type === 'bool' || values.length === 0) return null;
+  let low = values[0] as number;
+  let high = low;
+  for (const value of values as number[]) {
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  return {
+    min: scalarBytes(type as ScalarType, zeroBelow(low)),
+    max: scalarBytes(type as ScalarType, zeroAbove(high)),
+  };
+}
+
+function scalarBytes(type: ScalarType, value: number): Uint8Array {
+  const out = new ByteBuffer(8);
+  SCALAR_WRITERS[type](out, value);
+  return out.view8();
+}
+
+const int64Bytes = (value: number): Uint8Array => scalarBytes('int64', value);
+
+// The format asks that a minimum of zero be written as -0 and a maximum as +0, since readers compare by bits.
+const zeroBelow = (value: number): number => (value === 0 ? -0 : value);
+const zeroAbove = (value: number): number => (value === 0 ? 0 : value);
+
+function floatRange(values: Float32Array, rowCount: number): { min: Uint8Array; max: Uint8Array } | null {
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (let row = 0; row < rowCount; row++) {
+    const value = values[row]!;
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  if (low > high) return null;
+  return { min: scalarBytes('float', zeroBelow(low)), max: scalarBytes('float', zeroAbove(high)) };
+}
+
+/** Byte-wise extremes; long texts carry no statistics, since a truncated maximum would have to be rounded up. */
+function stringRange(encoded: readonly Uint8Array[]): { min: Uint8Array; max: Uint8Array } | null {
+  if (encoded.some((bytes) => bytes.length > 64)) return null;
+  const sorted = [...encoded].sort(compareBytes);
+  return { min: sorted[0]!, max: sorted[sorted.length - 1]! };
+}
+
+function compareBytes(a: Uint8Array, b: Uint8Array): number {
+  const shared = Math.min(a.length, b.length);
+  for (let i = 0; i < shared; i++) if (a[i] !== b[i]) return a[i]! - b[i]!;
+  return a.length - b.length;
+}

@@ -1,0 +1,60 @@
+import type { ColumnRow, ColumnType } from '../tables.js';
+import type { ThriftStruct } from './thrift.js';
+
+// Numbers of Apache Parquet's parquet.thrift (format 2.x).
+export const PHYSICAL: Record<ColumnType, number> = {
+  bool: 0,
+  int32: 1,
+  int64: 2,
+  timestamp: 2,
+  float: 4,
+  double: 5,
+  string: 6,
+};
+export const ENCODING = { plain: 0, rle: 3, delta: 5, rleDictionary: 8, byteStreamSplit: 9 } as const;
+export const CODEC_ZSTD = 6;
+export const PAGE = { data: 0, dictionary: 2 } as const;
+const OPTIONAL = 1;
+
+/** `ConvertedType` and `LogicalType` of the types that need one; others are their physical type. */
+const ANNOTATION: Partial<Record<ColumnType, { converted: number; logical: ThriftStruct }>> = {
+  string: { converted: 0, logical: [[1, { struct: [] }]] },
+  // TIMESTAMP(isAdjustedToUTC = true, MICROS): readers show an instant.
+  timestamp: {
+    converted: 10,
+    logical: [
+      [
+        8,
+        {
+          struct: [
+            [1, { bool: true }],
+            [2, { struct: [[2, { struct: [] }]] }],
+          ],
+        },
+      ],
+    ],
+  },
+};
+
+export function schemaElements(columns: readonly ColumnRow[]): ThriftStruct[] {
+  const root: ThriftStruct = [
+    [4, { text: 'schema' }],
+    [5, { i32: columns.length }],
+  ];
+  return [root, ...columns.map(schemaElement)];
+}
+
+function schemaElement(column: ColumnRow): ThriftStruct {
+  const annotation = ANNOTATION[column.type];
+  return [
+    [1, { i32: PHYSICAL[column.type] }],
+    [3, { i32: OPTIONAL }],
+    [4, { text: column.name }],
+    ...(annotation
+      ? ([
+          [6, { i32: annotation.converted }],
+          [10, { struct: annotation.logical }],
+        ] as const)
+      : []),
+  ];
+}

@@ -1,0 +1,3 @@
+export type { ColumnData } from './column-chunk.js';
+export { ChunkEncoder } from './column-chunk.js';
+export { ParquetFileWriter } from './file-writer.js';
