@@ -28,7 +28,7 @@ export class FloatDictionary {
     let lastIndex = -1;
     for (let row = 0; row < count; row++) {
       const value = values[row]!;
-      if (value !== value) {
+      if (Number.isNaN(value)) {
         levels[row] = 0;
         continue;
       }
@@ -56,7 +56,7 @@ export class FloatDictionary {
   }
 
   private overflow(values: Float32Array, from: number, count: number, levels: Uint8Array): number {
-    for (let row = from; row < count; row++) levels[row] = values[row] === values[row] ? 1 : 0;
+    for (let row = from; row < count; row++) levels[row] = Number.isNaN(values[row]!) ? 0 : 1;
     return -1;
   }
 }

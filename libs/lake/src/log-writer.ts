@@ -1,0 +1,212 @@
+import { rmSync } from 'node:fs';
+import type { DwellRow, LogPlan, LogSummary, SampleBatch, Segment, SignalStats } from '@tallybay/decode';
+import { ParquetFileWriter } from './parquet/file-writer.js';
+import { SampleColumns } from './sample-columns.js';
+import { type StagedFile, type StagedUpload, stagingFile } from './staged.js';
+import { FileSink, type TableRow, writeTableFile } from './table-file.js';
+import { LAKE_TABLES, type LakeTable } from './tables.js';
+
+export interface UploadIdentity {
+  vehicleId: string;
+  uploadId: string;
+  recorderId: string | null;
+  fileName: string | null;
+  catalogueVersion: string;
+}
+
+/** Unmapped cells wait in memory up to this many before a row group of them is written. */
+const UNMAPPED_ROWS = 100_000;
+
+/**
+ * Writes what one log amounts to into the lake's staging folder: samples while they come, the rest at the end.
+ * Synchronous, for use in a decode worker; `commitStaged` makes the result durable and visible.
+ */
+export class LogWriter {
+  private readonly samples: SampleColumns;
+  private samplesFile: { writer: ParquetFileWriter; sink: FileSink } | null = null;
+  private unmappedFile: { writer: ParquetFileWriter; sink: FileSink } | null = null;
+  private unmapped: TableRow<'unmapped'>[] = [];
+  private readonly files: StagedFile[] = [];
+
+  constructor(
+    private readonly lake: string,
+    private readonly identity: UploadIdentity,
+    private readonly plan: LogPlan,
+    private readonly owner: string,
+  ) {
+    this.samples = new SampleColumns(plan.signals);
+  }
+
+  add(batch: SampleBatch): void {
+    let from = 0;
+    while (from < batch.rowCount) {
+      from += this.samples.take(batch, from);
+      if (this.samples.full) this.flushSamples();
+    }
+    for (const cell of batch.unmapped) {
+      this.unmapped.push({
+        ...this.key(),
+        row: cell.row,
+        at: cell.timeMs,
+        channel: this.plan.channels[cell.channel]?.header ?? String(cell.channel),
+        text: cell.text === '' ? null : cell.text,
+      });
+      if (this.unmapped.length >= UNMAPPED_ROWS) this.flushUnmapped();
+    }
+  }
+
+  /** Writes the small tables and closes the files. Nothing is visible yet. */
+  finish(summary: LogSummary): StagedUpload {
+    this.flushSamples();
+    this.flushUnmapped();
+    for (const open of [this.samplesFile, this.unmappedFile]) {
+      open?.writer.close(this.metadata());
+      open?.sink.close();
+    }
+    this.table(
+      'drives',
+      summary.segments.filter((s) => s.drive !== null).map((s) => this.driveRow(s)),
+    );
+    this.table('dwell', this.dwellRows(summary));
+    this.table(
+      'signal_stats',
+      summary.segments.flatMap((s) => s.stats.map((stats) => this.statsRow(s, stats))),
+    );
+    this.table(
+      'markers',
+      summary.markers.map((m) => ({ ...this.key(), row: m.row, at: m.timeMs, text: m.text })),
+    );
+    this.table('uploads', [this.uploadRow(summary)]);
+    return { vehicleId: this.identity.vehicleId, uploadId: this.identity.uploadId, files: this.files };
+  }
+
+  /** Gives up: closes and removes what was written. */
+  abort(): void {
+    for (const open of [this.samplesFile, this.unmappedFile]) open?.sink.close();
+    for (const file of this.files) rmSync(file.staging, { force: true });
+  }
+
+  private key(): { vehicle_id: string; upload_id: string } {
+    return { vehicle_id: this.identity.vehicleId, upload_id: this.identity.uploadId };
+  }
+
+  private metadata(): Record<string, string> {
+    return { 'tallybay.catalogue': this.identity.catalogueVersion };
+  }
+
+  private stage(table: LakeTable): string {
+    const staging = stagingFile(this.lake, this.identity.uploadId, table, 0, this.owner);
+    this.files.push({ table, part: 0, staging });
+    return staging;
+  }
+
+  private open(table: LakeTable): { writer: ParquetFileWriter; sink: FileSink } {
+    const sink = new FileSink(this.stage(table));
+    return { writer: new ParquetFileWriter(LAKE_TABLES[table], sink.write), sink };
+  }
+
+  private flushSamples(): void {
+    if (this.samples.length === 0) return;
+    this.samplesFile ??= this.open('samples');
+    const { data, rowCount } = this.samples.drain(this.identity.vehicleId, this.identity.uploadId);
+    this.samplesFile.writer.writeRowGroup(data, rowCount);
+  }
+
+  private flushUnmapped(): void {
+    if (this.unmapped.length === 0) return;
+    this.unmappedFile ??= this.open('unmapped');
+    const rows = this.unmapped;
+    const data = LAKE_TABLES.unmapped.map((column) => ({
+      kind: 'list' as const,
+      values: rows.map((row) => row[column.name]),
+    }));
+    this.unmappedFile.writer.writeRowGroup(data, rows.length);
+    this.unmapped = [];
+  }
+
+  private table<T extends LakeTable>(table: T, rows: TableRow<T>[]): void {
+    if (rows.length > 0) writeTableFile(this.stage(table), table, rows, this.metadata());
+  }
+
+  private driveId(segment: { drive: number | null }): string | null {
+    return segment.drive === null ? null : `${this.identity.uploadId}-d${segment.drive}`;
+  }
+
+  private driveRow(segment: Segment): TableRow<'drives'> {
+    return {
+      ...this.key(),
+      drive_id: this.driveId(segment),
+      segment: segment.segment,
+      started_at: segment.startMs,
+      ended_at: segment.endMs,
+      seconds: segment.seconds,
+      distance_km: segment.distanceKm,
+      distance_source: segment.distanceSource,
+      fuel_l: segment.fuelL,
+      rows: segment.rows,
+    };
+  }
+
+  private dwellRows(summary: LogSummary): TableRow<'dwell'>[] {
+    const startOf = new Map(summary.segments.map((segment) => [segment.segment, segment.startMs]));
+    return summary.dwell.map((row: DwellRow) => ({
+      ...this.key(),
+      segment: row.segment,
+      drive_id: this.driveId(row),
+      started_at: startOf.get(row.segment) ?? null,
+      signal: row.signal,
+      low: row.low,
+      high: row.high,
+      seconds: row.seconds,
+      value_seconds: row.valueSeconds,
+      min: row.min,
+      max: row.max,
+    }));
+  }
+
+  private statsRow(segment: Segment, stats: SignalStats): TableRow<'signal_stats'> {
+    return {
+      ...this.key(),
+      segment: segment.segment,
+      drive_id: this.driveId(segment),
+      started_at: segment.startMs,
+      signal: stats.signal,
+      channel: stats.header,
+      source_unit: stats.sourceUnit,
+      confidence: stats.confidence,
+      valid: stats.valid,
+      blank: stats.blank,
+      min: stats.min,
+      min_at: stats.minAtMs,
+      max: stats.max,
+      max_at: stats.maxAtMs,
+      first: stats.first,
+      last: stats.last,
+      mean: stats.mean,
+      seconds: stats.seconds,
+      out_of_range: stats.rejected.out_of_range ?? 0,
+      unreadable: stats.rejected.unreadable ?? 0,
+      jump: stats.rejected.jump ?? 0,
+      stuck_seconds: stats.stuckSeconds,
+    };
+  }
+
+  private uploadRow(summary: LogSummary): TableRow<'uploads'> {
+    return {
+      ...this.key(),
+      kind: 'log',
+      recorder_id: this.identity.recorderId,
+      file_name: this.identity.fileName,
+      first_at: summary.firstMs,
+      last_at: summary.lastMs,
+      rows: summary.rows,
+      rows_kept: summary.rowsKept,
+      gaps: summary.gaps,
+      longest_gap_seconds: summary.longestGapSeconds,
+      backward_steps: summary.backwardSteps,
+      duplicate_times: summary.duplicateTimes,
+      counted_seconds: summary.countedSeconds,
+      catalogue_version: this.identity.catalogueVersion,
+    };
+  }
+}

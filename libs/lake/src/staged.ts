@@ -1,0 +1,94 @@
+import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import { TallybayError } from '@tallybay/contracts';
+import { partFile, stagingDirectory } from './layout.js';
+import { LAKE_TABLES, type LakeTable } from './tables.js';
+
+export interface StagedFile {
+  table: LakeTable;
+  part: number;
+  staging: string;
+}
+
+/** Everything one upload puts into the lake, written but not yet visible. */
+export interface StagedUpload {
+  vehicleId: string;
+  uploadId: string;
+  files: StagedFile[];
+}
+
+export const stagingFile = (lake: string, uploadId: string, table: LakeTable, part: number, owner: string): string =>
+  join(stagingDirectory(lake), `${uploadId}-${table}-${part}-${owner}.parquet`);
+
+/**
+ * Makes a staged upload durable and visible. Every file is synced before the first rename, so a reader never sees a
+ * half-written file; `uploads` is renamed last, so an upload listed there is there in full. Doing it twice gives the
+ * same files. Parts of an earlier decode that this one no longer has are removed, also under `previousVehicleId`.
+ * @throws TallybayError `lake_unwritable`
+ */
+export async function commitStaged(
+  lake: string,
+  staged: StagedUpload,
+  previousVehicleId?: string | null,
+): Promise<void> {
+  try {
+    await Promise.all(staged.files.map((file) => syncPath(file.staging)));
+    const ordered = [...staged.files].sort((a, b) => Number(a.table === 'uploads') - Number(b.table === 'uploads'));
+    const directories = new Set<string>();
+    for (const file of ordered) {
+      const target = partFile(lake, file.table, staged.vehicleId, staged.uploadId, file.part);
+      if (!directories.has(dirname(target))) await mkdir(dirname(target), { recursive: true });
+      directories.add(dirname(target));
+      await rename(file.staging, target);
+    }
+    await removeStale(lake, staged, previousVehicleId ?? null);
+    await Promise.all([...directories].map(syncPath));
+  } catch (error) {
+    throw new TallybayError(
+      'lake_unwritable',
+      `Upload ${staged.uploadId} cannot be put into the lake: ${(error as Error).message}`,
+      {
+        advice: 'Check the disk; the upload stays on the stream and is tried again.',
+        cause: error,
+      },
+    );
+  }
+}
+
+/** Removes staged files that will not be committed. */
+export async function dropStaged(staged: StagedUpload): Promise<void> {
+  await Promise.all(staged.files.map((file) => rm(file.staging, { force: true })));
+}
+
+async function removeStale(lake: string, staged: StagedUpload, previousVehicleId: string | null): Promise<void> {
+  for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) {
+    const first = staged.files.filter((file) => file.table === table).length;
+    await removeParts(lake, { table, vehicleId: staged.vehicleId, uploadId: staged.uploadId, from: first });
+    if (previousVehicleId && previousVehicleId !== staged.vehicleId)
+      await removeParts(lake, { table, vehicleId: previousVehicleId, uploadId: staged.uploadId, from: 0 });
+  }
+}
+
+/** Parts are numbered without holes, so the first missing one ends the search. */
+async function removeParts(
+  lake: string,
+  which: { table: LakeTable; vehicleId: string; uploadId: string; from: number },
+): Promise<void> {
+  for (let part = which.from; ; part++) {
+    try {
+      await rm(partFile(lake, which.table, which.vehicleId, which.uploadId, part));
+    } catch (error) {
+      if ((error as NodeJS.ErrnoException).code === 'ENOENT') return;
+      throw error;
+    }
+  }
+}
+
+async function syncPath(path: string): Promise<void> {
+  const handle = await open(path, 'r');
+  try {
+    await handle.sync();
+  } finally {
+    await handle.close();
+  }
+}

@@ -1,0 +1,71 @@
+import { closeSync, mkdirSync, openSync, writeSync } from 'node:fs';
+import { dirname } from 'node:path';
+import type { ColumnData } from './parquet/column-chunk.js';
+import { ParquetFileWriter } from './parquet/file-writer.js';
+import { LAKE_TABLES, type LakeTable } from './tables.js';
+
+/** A row of a lake table by column name; missing and null are null; timestamps are epoch ms. */
+export type TableRow<T extends LakeTable> = {
+  [C in (typeof LAKE_TABLES)[T][number]['name']]?: string | number | boolean | null;
+};
+
+/** Opens a file for a Parquet writer: collects small parts so that a row group costs few system calls. */
+export class FileSink {
+  private readonly descriptor: number;
+  private pending: Uint8Array[] = [];
+  private pendingBytes = 0;
+
+  constructor(file: string) {
+    mkdirSync(dirname(file), { recursive: true });
+    this.descriptor = openSync(file, 'w');
+  }
+
+  readonly write = (bytes: Uint8Array): void => {
+    // Parts may be views of scratch space that the encoder reuses, so they are copied while they wait.
+    this.pending.push(bytes.slice());
+    this.pendingBytes += bytes.length;
+    if (this.pendingBytes > 1 << 20) this.flush();
+  };
+
+  close(): void {
+    try {
+      this.flush();
+    } finally {
+      closeSync(this.descriptor);
+    }
+  }
+
+  private flush(): void {
+    const block = Buffer.concat(this.pending, this.pendingBytes);
+    this.pending = [];
+    this.pendingBytes = 0;
+    let at = 0;
+    while (at < block.length) at += writeSync(this.descriptor, block, at, block.length - at);
+  }
+}
+
+/** Writes a whole small table file in one row group. */
+export function writeTableFile<T extends LakeTable>(
+  file: string,
+  table: T,
+  rows: readonly TableRow<T>[],
+  metadata: Record<string, string> = {},
+): void {
+  const sink = new FileSink(file);
+  try {
+    const columns = LAKE_TABLES[table];
+    const writer = new ParquetFileWriter(columns, sink.write);
+    const data = columns.map((column): ColumnData => {
+      const values = rows.map(
+        (row) => (row as Record<string, string | number | boolean | null | undefined>)[column.name],
+      );
+      return values.every((value) => value === null || value === undefined)
+        ? { kind: 'nulls' }
+        : { kind: 'list', values };
+    });
+    writer.writeRowGroup(data, rows.length);
+    writer.close(metadata);
+  } finally {
+    sink.close();
+  }
+}
