@@ -42,6 +42,11 @@ export const PROBLEMS = {
   body_invalid: row('serve', 'reject', 422, 65, 'The request body does not have the expected shape'),
   route_unknown: row('serve', 'reject', 404, 64, 'There is nothing at this address'),
   service_unreachable: row('serve', 'reject', 502, 69, 'The service cannot be reached'),
+  record_unknown: row('serve', 'reject', 404, 66, 'There is no such record'),
+  record_in_use: row('serve', 'reject', 409, 65, 'Something else still needs this record'),
+  registry_unavailable: row('serve', 'retry', 503, 69, 'The registry cannot be used'),
+  registry_newer: row('serve', 'halt', 500, 78, 'The registry was written by a newer Tallybay'),
+  config_invalid: row('serve', 'halt', 500, 78, 'The configuration cannot be used'),
   file_unreadable: row('receive', 'reject', 400, 66, 'The file cannot be read'),
   internal: row('serve', 'halt', 500, 70, 'Something went wrong inside Tallybay'),
 } as const satisfies Record<string, ProblemRow>;

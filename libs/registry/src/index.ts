@@ -1,1 +1,14 @@
-export {};
+// The registry: what people decide and what the path must remember (depots, vehicles, recorder assignments, profiles,
+// uploads, settings, jobs), in SQLite by default or in PostgreSQL when a URL is given; the same migrations and queries on
+// both. Only this lib may import a state database. It knows nothing of HTTP, the stream, or the lake's files.
+export * from './depots.js';
+export type { FleetImportCounts } from './fleet-import.js';
+export * from './jobs.js';
+export * from './profiles.js';
+export * from './recorders.js';
+export * from './registry.js';
+export * from './settings.js';
+export * from './upload-row.js';
+export * from './uploads.js';
+export * from './vehicles.js';
+export type { PutOptions, Versioned } from './versioned-put.js';

@@ -1,0 +1,60 @@
+import type { Kysely } from 'kysely';
+
+/** Instants are epoch milliseconds (`…_ms`, bigint); documents are JSON text; both read the same on SQLite and PostgreSQL. */
+export interface RegistryTables {
+  registry_migrations: { name: string; applied_at_ms: number };
+  depots: { id: string; name: string; time_zone: string; version: number; updated_at_ms: number };
+  vehicles: {
+    id: string;
+    name: string | null;
+    vin: string | null;
+    vehicle_class: string;
+    depot: string;
+    model_year: number | null;
+    fuel: string | null;
+    inspection_due: string | null;
+    version: number;
+    updated_at_ms: number;
+  };
+  recorder_assignments: { recorder: string; from_ms: number; vehicle: string };
+  profiles: { id: string; recorder: string; document: string; version: number; updated_at_ms: number };
+  uploads: UploadTable;
+  settings: { name: string; document: string; version: number; updated_at_ms: number; updated_by: string | null };
+  settings_history: {
+    name: string;
+    version: number;
+    document: string;
+    updated_at_ms: number;
+    updated_by: string | null;
+  };
+  job_leases: { name: string; owner: string; started_at_ms: number; expires_at_ms: number };
+  job_weeks: { job: string; week: string; from_ms: number; to_ms: number; started_at_ms: number };
+}
+
+export interface UploadTable {
+  id: string;
+  kind: string;
+  state: string;
+  vehicle: string | null;
+  recorder: string | null;
+  file_name: string | null;
+  bytes: number;
+  sha256: string;
+  received_at_ms: number;
+  stored_at_ms: number | null;
+  first_at_ms: number | null;
+  last_at_ms: number | null;
+  chunks: number;
+  decoded: number;
+  decisions: string;
+  counts: string | null;
+  unmapped: string;
+  problem: string | null;
+  landing_file: string | null;
+  plan: string | null;
+  attempt: number;
+  catalogue_version: string | null;
+}
+
+export type RegistryDatabase = Kysely<RegistryTables>;
+export type RegistryKind = 'sqlite' | 'postgres';

@@ -1,0 +1,102 @@
+import { TallybayError, type Vehicle } from '@tallybay/contracts';
+import type { RegistryDatabase, RegistryTables } from './schema.js';
+import { inTransaction } from './transaction.js';
+import { type PutOptions, putVersioned, type Versioned } from './versioned-put.js';
+
+const TARGET = { table: 'vehicles', key: 'id', noun: 'vehicle' } as const;
+
+export class Vehicles {
+  constructor(
+    private readonly db: RegistryDatabase,
+    private readonly nowMs: () => number,
+  ) {}
+
+  /** By id; of one depot or class where given. */
+  async list(filter: { depot?: string; vehicleClass?: string } = {}): Promise<Versioned<Vehicle>[]> {
+    let query = this.db.selectFrom('vehicles').selectAll().orderBy('id');
+    if (filter.depot !== undefined) query = query.where('depot', '=', filter.depot);
+    if (filter.vehicleClass !== undefined) query = query.where('vehicle_class', '=', filter.vehicleClass);
+    return (await query.execute()).map(vehicleFromRow);
+  }
+
+  async get(id: string): Promise<Versioned<Vehicle> | null> {
+    const row = await this.db.selectFrom('vehicles').selectAll().where('id', '=', id).executeTakeFirst();
+    return row ? vehicleFromRow(row) : null;
+  }
+
+  /** Upper and lower case are the same letter in a VIN (ISO 3779 writes capitals only). */
+  async findByVin(vin: string): Promise<Versioned<Vehicle> | null> {
+    const row = await this.db.selectFrom('vehicles').selectAll().where('vin', '=', plainVin(vin)).executeTakeFirst();
+    return row ? vehicleFromRow(row) : null;
+  }
+
+  /** @throws TallybayError `body_invalid` for an unknown depot or a VIN of another vehicle, `edit_conflict` */
+  async upsert(vehicle: Vehicle, options: PutOptions = {}): Promise<Versioned<Vehicle>> {
+    return inTransaction(this.db, async (transaction) => {
+      const depot = await transaction
+        .selectFrom('depots')
+        .select('id')
+        .where('id', '=', vehicle.depot)
+        .executeTakeFirst();
+      if (!depot) throw unknownDepot(vehicle.depot, 'depot');
+      const row = rowFromVehicle(vehicle);
+      if (row.vin !== null) {
+        const holder = await new Vehicles(transaction, this.nowMs).findByVin(row.vin);
+        if (holder && holder.id !== vehicle.id) throw vinTaken(row.vin, holder.id, 'vin');
+      }
+      const version = await putVersioned(transaction, TARGET, { ...row, updated_at_ms: this.nowMs() }, options);
+      return { ...vehicle, ...(row.vin === null ? {} : { vin: row.vin }), version };
+    });
+  }
+
+  /** Its history in the lake and its recorder assignments stay. @returns false when there was none */
+  async remove(id: string): Promise<boolean> {
+    const { numDeletedRows } = await this.db.deleteFrom('vehicles').where('id', '=', id).executeTakeFirstOrThrow();
+    return numDeletedRows > 0n;
+  }
+}
+
+export const plainVin = (vin: string): string => vin.trim().toUpperCase();
+
+type VehicleRow = Omit<RegistryTables['vehicles'], 'version' | 'updated_at_ms'>;
+
+export function rowFromVehicle(vehicle: Vehicle): VehicleRow {
+  return {
+    id: vehicle.id,
+    name: vehicle.name ?? null,
+    vin: vehicle.vin === undefined || plainVin(vehicle.vin) === '' ? null : plainVin(vehicle.vin),
+    vehicle_class: vehicle.vehicleClass,
+    depot: vehicle.depot,
+    model_year: vehicle.modelYear ?? null,
+    fuel: vehicle.fuel ?? null,
+    inspection_due: vehicle.inspectionDue ?? null,
+  };
+}
+
+function vehicleFromRow(row: RegistryTables['vehicles']): Versioned<Vehicle> {
+  return {
+    id: row.id,
+    ...(row.name === null ? {} : { name: row.name }),
+    ...(row.vin === null ? {} : { vin: row.vin }),
+    vehicleClass: row.vehicle_class,
+    depot: row.depot,
+    ...(row.model_year === null ? {} : { modelYear: row.model_year }),
+    ...(row.fuel === null ? {} : { fuel: row.fuel as NonNullable<Vehicle['fuel']> }),
+    ...(row.inspection_due === null ? {} : { inspectionDue: row.inspection_due }),
+    version: row.version,
+  };
+}
+
+export function unknownDepot(depot: string, field: string): TallybayError {
+  return new TallybayError('body_invalid', `${field}: there is no depot ${depot}`, {
+    advice: 'Register the depot first, or name one that exists',
+    place: { field },
+  });
+}
+
+export function vinTaken(vin: string, holder: string, field: string): TallybayError {
+  return new TallybayError('body_invalid', `${field}: the VIN ${vin} already belongs to the vehicle ${holder}`, {
+    advice: `Correct the VIN, or take it from ${holder} first`,
+    place: { field },
+  });
+}
