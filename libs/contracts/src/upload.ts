@@ -76,3 +76,7 @@ export type LogParameters = z.infer<typeof logParametersSchema>;
 /** POST /v1/uploads/{id}/release: what a person adds so that a waiting upload can go on. */
 export const releaseSchema = logParametersSchema.pick({ vehicle: true, recordedAt: true, timeZone: true }).strict();
 export type Release = z.infer<typeof releaseSchema>;
+
+/** Answer of GET /v1/uploads: newest first; `next` is the value of `after` for the following page, null on the last. */
+export const uploadListSchema = z.object({ uploads: z.array(uploadSchema), next: z.string().nullable().default(null) });
+export type UploadList = z.infer<typeof uploadListSchema>;
