@@ -25,7 +25,9 @@ function isRecentEnough(version) {
 function runWithOwnNode() {
   const node = ownNode();
   if (!node || process.env.TALLYBAY_OWN_NODE) {
-    console.error(`tallybay: needs Node ${NEEDED.join('.')} or later, this is ${process.versions.node}. Run \`npm ci\`.`);
+    console.error(
+      `tallybay: needs Node ${NEEDED.join('.')} or later, this is ${process.versions.node}. Run \`npm ci\`.`,
+    );
     return 70;
   }
   // The marker keeps a broken own Node from starting itself over and over.

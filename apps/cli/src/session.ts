@@ -1,0 +1,13 @@
+import type { Terminal } from './terminal.js';
+
+/** One run of the program: where it talks to, and how it will end. */
+export class Session {
+  /** The highest code that anything in this run asked for. */
+  exitCode = 0;
+
+  constructor(readonly terminal: Terminal) {}
+
+  worsen(exitCode: number): void {
+    this.exitCode = Math.max(this.exitCode, exitCode);
+  }
+}

@@ -1,0 +1,46 @@
+import { type ProblemDocument, type UploadState, uploadReceiptSchema, uploadSchema } from '@tallybay/contracts';
+import type { ServiceClient } from '../service/client.js';
+import type { Parcel } from './parcel.js';
+
+/** What the service says about bytes that it has. */
+export interface Delivery {
+  id: string;
+  state: UploadState;
+  /** It had them before. */
+  duplicate: boolean;
+  vehicle: string | null;
+  problem: ProblemDocument | null;
+}
+
+/** Asks by content hash; null when the service does not have these bytes. */
+export async function findDelivered(client: ServiceClient, sha256: string): Promise<Delivery | null> {
+  const upload = await client.find({ method: 'GET', path: `/v1/uploads/by-hash/${sha256}` }, uploadSchema);
+  if (!upload) return null;
+  return { id: upload.id, state: upload.state, duplicate: true, vehicle: upload.vehicle, problem: upload.problem };
+}
+
+/** Sends one body; resolves when the service has it for good. `onBytes` gets the running total. */
+export async function deliver(
+  client: ServiceClient,
+  parcel: Parcel,
+  onBytes: (sentBytes: number) => void,
+): Promise<Delivery> {
+  const body = parcel.open();
+  if ('pipe' in body) {
+    let sent = 0;
+    body.on('data', (part: Uint8Array) => onBytes((sent += part.length)));
+  }
+  const isLog = parcel.kind === 'log';
+  const receipt = await client.json(
+    {
+      method: 'POST',
+      path: isLog ? '/v1/logs' : '/v1/snapshots',
+      query: parcel.query,
+      body,
+      contentType: isLog ? 'application/octet-stream' : 'application/json',
+    },
+    uploadReceiptSchema,
+  );
+  const { id, state, duplicate, vehicle, problem } = receipt;
+  return { id, state, duplicate, vehicle, problem };
+}
