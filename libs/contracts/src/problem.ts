@@ -32,6 +32,8 @@ export const PROBLEMS = {
   landing_unwritable: row('receive', 'retry', 503, 73, 'The landing store cannot be written'),
   landing_corrupt: row('decode', 'dead-letter', 500, 65, 'A stored upload no longer matches its checksum'),
   stream_unavailable: row('receive', 'retry', 503, 69, 'The stream cannot be reached'),
+  stream_corrupt: row('decode', 'halt', 500, 65, 'The stored stream no longer matches its checksum'),
+  partition_lost: row('decode', 'retry', 503, 69, 'Another member of the group has this partition now'),
   chunk_undecodable: row('decode', 'dead-letter', 500, 65, 'A chunk could not be decoded'),
   lake_unwritable: row('store', 'retry', 503, 73, 'The lake cannot be written'),
   ranking_unknown: row('serve', 'reject', 404, 66, 'There is no ranking for this week'),

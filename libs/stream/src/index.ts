@@ -1,3 +1,6 @@
 // The stream between receive and decode: a port, an embedded durable spool, and Apache Kafka.
 // Only this lib may import a Kafka client. Imports contracts for errors; knows nothing of logs, vehicles or the lake.
+export { MAX_MESSAGE_BYTES, type StreamConfig, streamConfigSchema } from './config.js';
+export { openStream, type StreamOptions } from './open-stream.js';
+export { murmur2, partitionOf } from './partition-of.js';
 export * from './port.js';
