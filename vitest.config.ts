@@ -1,8 +1,8 @@
 import { defineConfig } from 'vitest/config';
 
 // Workspaces export their sources under the `source` condition, so the tests run on the TypeScript itself, unbuilt.
-const resolve = { conditions: ['source', 'node', 'import', 'module', 'default'] };
-const ssr = { resolve: { conditions: ['source', 'node', 'import', 'module', 'default'] } };
+const resolve = { conditions: ['source', 'node', 'module', 'default'] };
+const ssr = { resolve: { conditions: ['source', 'node', 'module', 'default'] } };
 const project = (name: string, include: string[], testTimeout: number, fileParallelism = true) => ({
   resolve,
   ssr,

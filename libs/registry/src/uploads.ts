@@ -75,6 +75,7 @@ export class Uploads {
 
   /** Atomic: only one of several callers gets `true`. `patch` is applied with the new state, or not at all. */
   async transition(id: string, from: UploadState[], to: UploadState, patch: UploadPatch = {}): Promise<boolean> {
+    if (from.length === 0) return false;
     const { numUpdatedRows } = await this.db
       .updateTable('uploads')
       .set({ ...columnsFromPatch(patch), state: to })
