@@ -63,6 +63,7 @@ export const unrankedVehicleSchema = z.object({
     }),
   ),
 });
+export type UnrankedVehicle = z.infer<typeof unrankedVehicleSchema>;
 
 export const rankingSchema = z.object({
   week: z.string(),

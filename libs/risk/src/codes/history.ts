@@ -1,0 +1,124 @@
+import type { CodeStatus } from '@tallybay/contracts';
+import type { SnapshotFact } from '../facts.js';
+import type { CodesRule } from '../rules/codes.js';
+import { type Clear, findClears } from './clears.js';
+
+/** A stretch in which every snapshot that could show the code did show it. */
+export interface CodeSpan {
+  fromMs: number;
+  /** Last snapshot that showed it. */
+  lastMs: number;
+  /** First reading snapshot without it, or first one after a clear; null = still there. */
+  endedMs: number | null;
+  endedBy: 'gone' | 'cleared' | null;
+}
+
+/** The code was there, was gone or cleared, and is there again. */
+export interface CodeReturn {
+  atMs: number;
+  after: 'gone' | 'cleared';
+  days: number;
+  /** From the odometer; null = not recorded at both ends. */
+  distanceKm: number | null;
+  /** Warm-ups counted since the clear when it was seen again; null unless it was cleared. */
+  warmUps: number | null;
+}
+
+/** History of one code of one control module in one status. */
+export interface CodeHistory {
+  code: string;
+  module: string | null;
+  status: CodeStatus;
+  spans: CodeSpan[];
+  returns: CodeReturn[];
+  firstSeenMs: number;
+  lastSeenMs: number;
+  /** Present in the newest snapshot that read this status. */
+  active: boolean;
+  /** Uploads of the newest snapshot that showed it, and of those where it returned. */
+  uploadIds: string[];
+}
+
+const STATUSES = ['confirmed', 'permanent', 'pending'] as const satisfies readonly CodeStatus[];
+const MS_PER_DAY = 86_400_000;
+
+/**
+ * Every code's history from a vehicle's snapshots. A snapshot that did not read a status says nothing about its codes:
+ * it neither ends a span nor makes a code active. Permanent codes survive a clear, so a clear does not end their span.
+ * Sorted by code, module, status.
+ */
+export function codeHistories(snapshots: readonly SnapshotFact[], rule: CodesRule): CodeHistory[] {
+  const ordered = [...snapshots].sort((a, b) => a.atMs - b.atMs || (a.uploadId < b.uploadId ? -1 : 1));
+  const clears = findClears(ordered, rule);
+  return STATUSES.flatMap((status) => {
+    const reading = ordered.filter((snapshot) => snapshot.read[status]);
+    const keys = new Set(reading.flatMap((snapshot) => keysOf(snapshot, status)));
+    return [...keys].map((key) => historyOf(key, status, reading, status === 'permanent' ? [] : clears));
+  }).sort(byCode);
+}
+
+/** Returns with `atMs` in (asOfMs - days, asOfMs]. */
+export const returnsWithin = (history: CodeHistory, asOfMs: number, days: number): number =>
+  history.returns.filter(({ atMs }) => atMs <= asOfMs && atMs > asOfMs - days * MS_PER_DAY).length;
+
+function historyOf(
+  key: string,
+  status: CodeStatus,
+  reading: readonly SnapshotFact[],
+  clears: readonly Clear[],
+): CodeHistory {
+  const [code, module] = JSON.parse(key) as [string, string | null];
+  const history: CodeHistory = {
+    ...{ code, module, status, spans: [], returns: [], firstSeenMs: 0, lastSeenMs: 0, active: false, uploadIds: [] },
+  };
+  let lastShown: SnapshotFact | null = null;
+  for (const snapshot of reading) {
+    const open = history.spans.at(-1);
+    const cleared = clears.some(
+      (clear) => lastShown && clear.afterMs >= lastShown.atMs && clear.beforeMs <= snapshot.atMs,
+    );
+    const shown = keysOf(snapshot, status).includes(key);
+    if (open && open.endedMs === null && (!shown || cleared)) {
+      open.endedMs = snapshot.atMs;
+      open.endedBy = cleared ? 'cleared' : 'gone';
+    } else if (open && open.endedBy === 'gone' && !shown && cleared) open.endedBy = 'cleared';
+    if (!shown) continue;
+    show(history, snapshot, lastShown, cleared);
+    lastShown = snapshot;
+  }
+  history.active = history.spans.at(-1)?.endedMs === null;
+  if (lastShown) history.uploadIds.push(lastShown.uploadId);
+  history.uploadIds = [...new Set(history.uploadIds)];
+  return history;
+}
+
+function show(history: CodeHistory, snapshot: SnapshotFact, before: SnapshotFact | null, cleared: boolean): void {
+  const span = history.spans.at(-1);
+  history.lastSeenMs = snapshot.atMs;
+  if (span && span.endedMs === null) {
+    span.lastMs = snapshot.atMs;
+    return;
+  }
+  if (!span) history.firstSeenMs = snapshot.atMs;
+  history.spans.push({ fromMs: snapshot.atMs, lastMs: snapshot.atMs, endedMs: null, endedBy: null });
+  if (!before) return;
+  history.uploadIds.push(snapshot.uploadId);
+  history.returns.push({
+    atMs: snapshot.atMs,
+    after: cleared ? 'cleared' : 'gone',
+    days: (snapshot.atMs - before.atMs) / MS_PER_DAY,
+    distanceKm: difference(snapshot.odometerKm, before.odometerKm),
+    warmUps: cleared ? snapshot.counters.warmUpsSinceClear : null,
+  });
+}
+
+const difference = (now: number | null, before: number | null): number | null =>
+  now === null || before === null ? null : now - before;
+
+const keysOf = (snapshot: SnapshotFact, status: CodeStatus): string[] =>
+  snapshot.codes.filter((code) => code.status === status).map(({ code, module }) => JSON.stringify([code, module]));
+
+const byCode = (a: CodeHistory, b: CodeHistory): number =>
+  compare(a.code, b.code) || compare(a.module ?? '', b.module ?? '') || compare(a.status, b.status);
+
+const compare = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);

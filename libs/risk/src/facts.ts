@@ -1,0 +1,90 @@
+import type { Ranking, SnapshotCode, SnapshotCounters, SnapshotMonitor, Vehicle } from '@tallybay/contracts';
+import type { SignalId } from '@tallybay/decode';
+
+/** One drive of the week: engine on to engine off. */
+export interface DriveFact {
+  driveId: string;
+  uploadId: string;
+  startedMs: number;
+  endedMs: number;
+  /** Engine-on seconds by the hold rule. */
+  seconds: number;
+  distanceKm: number | null;
+}
+
+/** Seconds of one drive in one value bin [low, high). Bins that lie below every stage may be left out. */
+export interface DwellFact {
+  driveId: string;
+  signal: SignalId;
+  low: number;
+  high: number;
+  seconds: number;
+  /** Integral of the value over those seconds. */
+  valueSeconds: number;
+  min: number;
+  max: number;
+}
+
+/** One channel's figures in one drive. */
+export interface SignalFact {
+  driveId: string;
+  signal: SignalId;
+  channel: string;
+  sourceUnit: string | null;
+  valid: number;
+  min: number | null;
+  max: number | null;
+  first: number | null;
+  last: number | null;
+  mean: number | null;
+  seconds: number;
+  outOfRange: number;
+  unreadable: number;
+  jump: number;
+  stuckSeconds: number;
+}
+
+export interface SnapshotFact {
+  uploadId: string;
+  atMs: number;
+  odometerKm: number | null;
+  engineHours: number | null;
+  lampOn: boolean | null;
+  ignition: 'spark' | 'compression' | null;
+  read: { pending: boolean; confirmed: boolean; permanent: boolean; monitors: boolean };
+  counters: { [K in keyof SnapshotCounters]-?: number | null };
+  codes: (Pick<SnapshotCode, 'code' | 'status'> & { module: string | null })[];
+  monitors: SnapshotMonitor[];
+}
+
+/** All that is known of one vehicle for one week. */
+export interface VehicleFacts {
+  vehicle: Vehicle;
+  timeZone: string;
+  /** The week in the zone of the vehicle's depot, [fromMs, toMs). */
+  fromMs: number;
+  toMs: number;
+  /** Drives that started in the week. */
+  drives: DriveFact[];
+  /** Drives of the days before, for cold starts: only their ends matter. */
+  earlierDriveEndsMs: number[];
+  dwell: DwellFact[];
+  signals: SignalFact[];
+  /** Before `toMs`, looking back a year and more. */
+  snapshots: SnapshotFact[];
+  /** Newest drive or snapshot before `toMs`, of any age; null = never. */
+  lastSeenMs: number | null;
+}
+
+export interface RankingInput {
+  /** ISO week such as `2026-W41`. */
+  week: string;
+  /** Zone that `from` and `to` of the ranking are written in. */
+  timeZone: string;
+  revision: number;
+  /** The week was not over when the facts were read. */
+  provisional: boolean;
+  vehicles: VehicleFacts[];
+  /** Last week's ranking, null if there is none. */
+  previous: Ranking | null;
+}

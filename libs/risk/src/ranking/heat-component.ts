@@ -1,0 +1,155 @@
+import type { Component, Reason } from '@tallybay/contracts';
+import { isFluid, type SignalHeat, type StageExposure, type VehicleHeat } from '../exposure/vehicle-heat.js';
+import type { HeatRule } from '../rules/heat.js';
+import type { HeatSignal } from '../rules/stages.js';
+import { gammaPoissonPosterior } from '../stats/gamma-poisson.js';
+import { ClassPriors } from './class-prior.js';
+import { minutesText, rounded, roundedOrNull } from './round.js';
+
+export interface ComponentResult {
+  component: Component;
+  reasons: Reason[];
+  inputs: Record<string, unknown>;
+}
+
+/** A signal's weighted minutes per engine hour, raw and shrunk toward the class. */
+export interface SignalRate {
+  raw: number;
+  shrunk: number;
+  priorRate: number;
+  priorHours: number;
+}
+
+/** Whether there are enough hours to speak of heat at all. */
+export const enoughHours = (heat: VehicleHeat, rule: HeatRule): boolean => heat.engineHours >= rule.minEngineHours;
+
+/** One signal's rates for all vehicles of one class, by position in `vehicles`; null where the signal is not usable. */
+export function classRates(
+  vehicles: readonly VehicleHeat[],
+  signal: HeatSignal,
+  rule: HeatRule,
+): (SignalRate | null)[] {
+  const units = vehicles.map((heat) => {
+    const row = heat.signals.find((item) => item.signal === signal);
+    const usable = row?.state === 'ok' && row.engineHours > 0 && enoughHours(heat, rule);
+    return usable ? { events: row.weightedMinutes, hours: row.engineHours } : null;
+  });
+  const priors = new ClassPriors(
+    units.filter((unit) => unit !== null),
+    rule,
+  );
+  return units.map((unit) => {
+    if (!unit) return null;
+    const prior = priors.priorWithout(unit);
+    const { mean } = gammaPoissonPosterior(prior, [unit.events], unit.hours);
+    return { raw: unit.events / unit.hours, shrunk: mean, priorRate: prior.alpha / prior.beta, priorHours: prior.beta };
+  });
+}
+
+/**
+ * Heat score of one vehicle: per signal weight x rate / (rate + halfScoreRate), joined as 1 - product of (1 - s).
+ * Null unless a fluid's temperature is known and the hours suffice.
+ */
+export function heatComponent(
+  heat: VehicleHeat,
+  rates: Partial<Record<HeatSignal, SignalRate | null>>,
+  rule: HeatRule,
+): ComponentResult {
+  const judged = enoughHours(heat, rule)
+    ? heat.signals.flatMap((row) => {
+        const rate = rates[row.signal];
+        return rate ? [{ row, rate, score: signalScore(row.signal, rate.shrunk, rule) }] : [];
+      })
+    : [];
+  const usable = judged.some(({ row }) => isFluid(row.signal));
+  const score = 1 - judged.reduce((left, { score: part }) => left * (1 - part), 1);
+  const bad = heat.findings.length > 0;
+  return {
+    component: {
+      score: usable ? rounded(score, 6) : null,
+      state: bad ? 'bad_sensor' : usable ? 'ok' : 'no_data',
+      note: heatNote(heat, usable, rule),
+    },
+    reasons: usable ? judged.flatMap(({ row, score: part }) => heatReasons(row, part)) : [],
+    inputs: {
+      engineHours: rounded(heat.engineHours, 4),
+      signals: Object.fromEntries(heat.signals.map((row) => [row.signal, signalInputs(row, heat, rates[row.signal])])),
+      sensorFindings: heat.findings,
+    },
+  };
+}
+
+const signalScore = (signal: HeatSignal, rate: number, rule: HeatRule): number =>
+  (rule.signals[signal].weight * rate) / (rate + rule.halfScoreRate);
+
+function heatNote(heat: VehicleHeat, usable: boolean, rule: HeatRule): string | null {
+  const notes = heat.findings.map((finding) => finding.text);
+  if (heat.engineHours === 0) notes.push('No engine hours were recorded this week.');
+  else if (!enoughHours(heat, rule)) notes.push(fewHoursText(heat, rule));
+  else if (!usable && heat.findings.length === 0)
+    notes.push('No coolant, oil or transmission temperature was recorded.');
+  else if (heat.signals.some((row) => row.signal === 'coolant_temp_c' && row.state === 'no_data'))
+    notes.push('No coolant temperature was recorded; judged on the others.');
+  return notes.length > 0 ? notes.join(' ') : null;
+}
+
+/** Few hours are not scored, but what was seen in them is said. */
+export function fewHoursText(heat: VehicleHeat, rule: HeatRule): string {
+  const seen = heat.signals
+    .filter((row) => row.state !== 'bad_sensor' && row.maxC !== null)
+    .map((row) => `${row.label.toLowerCase()} up to ${row.maxC!.toFixed(0)} °C`);
+  const hours = `${heat.engineHours.toFixed(2)} engine hours this week, at least ${rule.minEngineHours} needed`;
+  return `Only ${hours}${seen.length > 0 ? ` (${seen.join(', ')})` : ''}.`;
+}
+
+/** The highest stage that was reached, in words; lower ones follow from it and are in the inputs. */
+function heatReasons(row: SignalHeat, score: number): Reason[] {
+  const top = row.stages.findLast((stage) => stage.seconds > 0);
+  if (!top) return [];
+  const evidence = row.driveIds.map((id) => ({ kind: 'drive' as const, id }));
+  return [{ component: 'heat', text: reasonText(row, top), weight: rounded(score, 6), evidence }];
+}
+
+function reasonText(row: SignalHeat, top: StageExposure): string {
+  const caution = row.stages.find((stage) => stage.stage === 'caution' && stage.seconds > 0);
+  const wider = caution && caution !== top ? `, ${minutesText(caution.seconds)} at or above ${limitText(caution)}` : '';
+  const shared = top.exact ? '' : ' (about)';
+  return (
+    `${row.label} at or above ${limitText(top)} for ${minutesText(top.seconds)}${shared} in ` +
+    `${row.engineHours.toFixed(1)} engine hours${wider}; peak ${top.peak!.toFixed(1)} °C.`
+  );
+}
+
+const limitText = ({ valueC, written, stage }: StageExposure): string =>
+  `${valueC.toFixed(1)} °C (${written}, ${stage})`;
+
+function signalInputs(
+  row: SignalHeat,
+  heat: VehicleHeat,
+  rate: SignalRate | null | undefined,
+): Record<string, unknown> {
+  const per100Km = (seconds: number) => (heat.distanceKm ? rounded((seconds / 60 / heat.distanceKm) * 100, 4) : null);
+  return {
+    state: row.state,
+    engineHours: rounded(row.engineHours, 4),
+    maxC: roundedOrNull(row.maxC, 2),
+    weightedMinutes: rounded(row.weightedMinutes, 4),
+    rate: rate && {
+      raw: rounded(rate.raw, 6),
+      shrunk: rounded(rate.shrunk, 6),
+      classRate: rounded(rate.priorRate, 6),
+      classHours: rounded(rate.priorHours, 4),
+    },
+    stages: row.stages.map((stage) => ({
+      stage: stage.stage,
+      atOrAboveC: rounded(stage.valueC, 4),
+      written: stage.written,
+      seconds: rounded(stage.seconds, 3),
+      degreeMinutes: rounded(stage.degreeMinutes, 3),
+      minutesPerEngineHour: row.engineHours > 0 ? rounded(stage.seconds / 60 / row.engineHours, 4) : null,
+      minutesPer100Km: per100Km(stage.seconds),
+      peakC: roundedOrNull(stage.peak, 2),
+      exact: stage.exact,
+    })),
+  };
+}

@@ -1,0 +1,38 @@
+import { type VehicleHeat, vehicleHeat } from '../exposure/vehicle-heat.js';
+import type { VehicleFacts } from '../facts.js';
+import type { RuleSet } from '../rules/rule-set.js';
+import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
+import { codesComponent } from './codes-component.js';
+import { type ComponentResult, classRates, heatComponent, type SignalRate } from './heat-component.js';
+import { readinessComponent } from './readiness-component.js';
+
+export interface JudgedVehicle {
+  facts: VehicleFacts;
+  heat: VehicleHeat;
+  components: { heat: ComponentResult; codes: ComponentResult; readiness: ComponentResult };
+}
+
+/** The three components of every vehicle, class by class; the answer is in the order of the vehicles' ids. */
+export function judgeVehicles(vehicles: readonly VehicleFacts[], rules: RuleSet): JudgedVehicle[] {
+  const ordered = [...vehicles].sort((a, b) => (a.vehicle.id < b.vehicle.id ? -1 : 1));
+  const classes = Map.groupBy(ordered, ({ vehicle }) => vehicle.vehicleClass);
+  const judged = [...classes.values()].flatMap((members) => judgeClass(members, rules));
+  return judged.sort((a, b) => (a.facts.vehicle.id < b.facts.vehicle.id ? -1 : 1));
+}
+
+function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVehicle[] {
+  const heats = members.map((facts) => vehicleHeat(facts, rules));
+  const rates = HEAT_SIGNALS.map((signal) => [signal, classRates(heats, signal, rules.heat)] as const);
+  return members.map((facts, index) => {
+    const heat = heats[index]!;
+    const own: Partial<Record<HeatSignal, SignalRate | null>> = Object.fromEntries(
+      rates.map(([signal, list]) => [signal, list[index] ?? null]),
+    );
+    const components = {
+      heat: heatComponent(heat, own, rules.heat),
+      codes: codesComponent(facts, rules),
+      readiness: readinessComponent(facts, rules),
+    };
+    return { facts, heat, components };
+  });
+}

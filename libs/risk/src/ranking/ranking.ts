@@ -1,0 +1,118 @@
+import type { RankedVehicle, Ranking, Reason, UnrankedVehicle } from '@tallybay/contracts';
+import { isoInstant, weekWindow } from '../calendar/iso-week.js';
+import type { RankingInput } from '../facts.js';
+import { DEFAULT_RULES, type RuleSet, ruleVersion } from '../rules/rule-set.js';
+import { median } from '../stats/descriptive.js';
+import { type JudgedVehicle, judgeVehicles } from './judge.js';
+import { rounded } from './round.js';
+import { unrankedCauses } from './unranked.js';
+
+export const CAUTION =
+  'This list ranks work for the shop. It does not clear any vehicle as safe to drive. The maker’s limits and the ' +
+  'local inspection programme prevail over the rules used here; work on hot cooling systems follows the shop’s procedures.';
+
+const COMPONENTS = ['heat', 'codes', 'readiness'] as const;
+type ComponentName = (typeof COMPONENTS)[number];
+
+/**
+ * The week's ranking. Pure: the same facts and rules give the same ranking, whatever the order of the facts.
+ *
+ * score = 1 - product over components of (1 - weight x component), so one severe component cannot be averaged away.
+ * A component that is not known counts as its class's median (as `assumedWhenUnknown` in a class where nobody has it):
+ * neither as zero nor as a finding; it stays null with its state in the row, and the assumption is in `inputs.assumed`.
+ * Equal scores are ordered by vehicle id. @throws TallybayError `week_invalid`
+ */
+export function computeRanking(input: RankingInput, rules: RuleSet = DEFAULT_RULES): Ranking {
+  const window = weekWindow(input.week, input.timeZone);
+  const judged = judgeVehicles(input.vehicles, rules);
+  const causes = new Map(judged.map((item) => [item, unrankedCauses(item, rules)]));
+  const ranked = judged.filter((item) => causes.get(item)!.length === 0);
+  const assumptions = classAssumptions(ranked, rules);
+  const before = new Map(input.previous?.ranked.map((row) => [row.vehicle, row]));
+  const rows = ranked
+    .map((item) => rankedRow(item, assumptions.get(item.facts.vehicle.vehicleClass)!, rules))
+    .sort((a, b) => b.score - a.score || (a.vehicle < b.vehicle ? -1 : 1))
+    .map((row, index) => withChange({ ...row, rank: index + 1 }, before.get(row.vehicle)));
+  return {
+    week: input.week,
+    timeZone: input.timeZone,
+    from: isoInstant(window.fromMs, input.timeZone),
+    to: isoInstant(window.toMs, input.timeZone),
+    revision: input.revision,
+    provisional: input.provisional,
+    ruleVersion: ruleVersion(rules),
+    ranked: rows,
+    unranked: judged.filter((item) => causes.get(item)!.length > 0).map((item) => unrankedRow(item, causes.get(item)!)),
+    changes: [],
+    caution: CAUTION,
+  };
+}
+
+type Assumption = Record<ComponentName, number>;
+
+function classAssumptions(judged: readonly JudgedVehicle[], rules: RuleSet): Map<string, Assumption> {
+  const classes = Map.groupBy(judged, ({ facts }) => facts.vehicle.vehicleClass);
+  const typical = (members: readonly JudgedVehicle[], name: ComponentName) => {
+    const scores = members.map((item) => item.components[name].component.score).filter((score) => score !== null);
+    return scores.length > 0 ? rounded(median(scores), 6) : rules.assumedWhenUnknown[name];
+  };
+  const entries = [...classes].map(([vehicleClass, members]) => {
+    const assumed = Object.fromEntries(COMPONENTS.map((name) => [name, typical(members, name)])) as Assumption;
+    return [vehicleClass, assumed] as const;
+  });
+  return new Map(entries);
+}
+
+function rankedRow(
+  item: JudgedVehicle,
+  assumption: Assumption,
+  rules: RuleSet,
+): Omit<RankedVehicle, 'rank' | 'change'> {
+  const { facts, heat, components } = item;
+  const unknown = COMPONENTS.filter((name) => components[name].component.score === null);
+  const clean = COMPONENTS.reduce((left, name) => {
+    const score = components[name].component.score ?? assumption[name];
+    return left * (1 - rules.weights[name] * score);
+  }, 1);
+  return {
+    ...identity(item),
+    score: rounded(1 - clean, 6),
+    heat: components.heat.component,
+    codes: components.codes.component,
+    readiness: components.readiness.component,
+    coverage: {
+      share: rounded((COMPONENTS.length - unknown.length) / COMPONENTS.length, 4),
+      engineHours: rounded(heat.engineHours, 4),
+      distanceKm: heat.distanceKm === null ? null : rounded(heat.distanceKm, 3),
+      drives: facts.drives.length,
+      snapshots: facts.snapshots.filter(({ atMs }) => atMs >= facts.fromMs && atMs < facts.toMs).length,
+    },
+    reasons: COMPONENTS.flatMap((name) => components[name].reasons.map((reason) => ({ reason, name })))
+      .sort((a, b) => rules.weights[b.name] * b.reason.weight - rules.weights[a.name] * a.reason.weight)
+      .map(({ reason }): Reason => reason),
+    inputs: {
+      weights: rules.weights,
+      heat: components.heat.inputs,
+      codes: components.codes.inputs,
+      readiness: components.readiness.inputs,
+      assumed: Object.fromEntries(unknown.map((name) => [name, assumption[name]])),
+    },
+  };
+}
+
+function unrankedRow(item: JudgedVehicle, causes: UnrankedVehicle['causes']): UnrankedVehicle {
+  return { ...identity(item), causes };
+}
+
+const identity = ({ facts }: JudgedVehicle) => ({
+  vehicle: facts.vehicle.id,
+  vehicleClass: facts.vehicle.vehicleClass,
+  depot: facts.vehicle.depot,
+});
+
+function withChange(row: Omit<RankedVehicle, 'change'>, before: RankedVehicle | undefined): RankedVehicle {
+  const change = before
+    ? { rank: before.rank - row.rank, score: rounded(row.score - before.score, 6) }
+    : { rank: null, score: null };
+  return { ...row, change };
+}

@@ -1,0 +1,63 @@
+import type { HeatSignal } from './stages.js';
+
+/** When a temperature sensor is not to be believed. Limits are physical reasoning, no source unless named. */
+export interface SensorRule {
+  signals: Record<HeatSignal, SensorRow>;
+  /** One value all week: at least so many running seconds, over so many drives. */
+  stuck: { seconds: number; drives: number; rangeK: number };
+  /** Share of running seconds that decode found standing still. */
+  stuckShare: number;
+  /** Share of values outside the plausible range (an open or shorted circuit). */
+  outOfRangeShare: number;
+  /** Share of values that jumped faster than physics allows, and how many at least. */
+  jumpShare: number;
+  jumpsAtLeast: number;
+  /** Engine off at least so long: everything has the temperature of the air around it [h]. */
+  soakHours: number;
+  /** First value after a soak against the middle of the other sensors [K], in at least so many cold starts. */
+  soakDifferenceK: number;
+  soakStarts: number;
+  /** The others must agree within this to be a reference [K]. */
+  soakAgreementK: number;
+  /** Below this ambient a block heater may be in use: no judgement [°C]. */
+  soakLeastAmbientC: number;
+  /** Coolant that runs this far above engine oil in long drives is not believed [K]. */
+  coolantAboveOilK: number;
+  longDriveSeconds: number;
+}
+
+export interface SensorRow {
+  /** No such fluid gets there and stays: at or above for `ceilingSeconds` means a wrong unit or a shorted circuit. */
+  ceilingC: number;
+  /** Never above this in long drives: wrong unit or open circuit; null = no such limit. */
+  warmAtLeastC: number | null;
+  why: string;
+}
+
+export const CEILING_SECONDS = 60;
+
+export const SENSOR_RULE: SensorRule = {
+  signals: {
+    coolant_temp_c: {
+      ceilingC: 155,
+      warmAtLeastC: 45,
+      why: 'half-and-half glycol under a 15 psi cap boils near 131 °C, so coolant does not stay above 155 °C',
+    },
+    engine_oil_temp_c: { ceilingC: 180, warmAtLeastC: 40, why: 'engine oil smokes and cokes well below 180 °C' },
+    trans_fluid_temp_c: { ceilingC: 165, warmAtLeastC: null, why: 'plates and seals fail near 146 °C (295 °F)' },
+    exhaust_gas_temp_c: { ceilingC: 1100, warmAtLeastC: 60, why: 'a manifold does not outlive 1100 °C' },
+    charge_air_temp_c: { ceilingC: 200, warmAtLeastC: null, why: 'air leaves the compressor below 200 °C' },
+  },
+  stuck: { seconds: 2_400, drives: 2, rangeK: 0.25 },
+  stuckShare: 0.3,
+  outOfRangeShare: 0.1,
+  jumpShare: 0.01,
+  jumpsAtLeast: 20,
+  soakHours: 8,
+  soakDifferenceK: 20,
+  soakStarts: 2,
+  soakAgreementK: 12,
+  soakLeastAmbientC: -5,
+  coolantAboveOilK: 30,
+  longDriveSeconds: 1_200,
+};
