@@ -7,3 +7,4 @@ export * from './ranking.js';
 export * from './snapshot.js';
 export * from './stream.js';
 export * from './upload.js';
+export * from './validation.js';

@@ -42,6 +42,7 @@ export const PROBLEMS = {
   job_running: row('rank', 'reject', 409, 69, 'The ranking job is already running'),
   edit_conflict: row('serve', 'reject', 409, 65, 'Somebody else changed this first'),
   body_invalid: row('serve', 'reject', 422, 65, 'The request body does not have the expected shape'),
+  media_type_unsupported: row('serve', 'reject', 415, 65, 'The content type is not supported'),
   route_unknown: row('serve', 'reject', 404, 64, 'There is nothing at this address'),
   service_unreachable: row('serve', 'reject', 502, 69, 'The service cannot be reached'),
   record_unknown: row('serve', 'reject', 404, 66, 'There is no such record'),
