@@ -26,6 +26,8 @@ export const logChunkMetaSchema = z.object({
   byteLength: z.number().int().nonnegative(),
   /** Distinguishes a deliberate new decode of the same upload (new catalogue, new profile) from a second delivery. */
   attempt: z.number().int().nonnegative(),
+  /** Where an earlier decode of this upload put its rows, when that was another vehicle. */
+  previousVehicleId: z.string().nullable(),
   plan: z.unknown(),
 });
 export type LogChunkMeta = z.infer<typeof logChunkMetaSchema>;
@@ -36,7 +38,9 @@ export const snapshotMetaSchema = z.object({
   uploadId: z.string(),
   vehicleId: z.string(),
   recorderId: z.string().nullable(),
+  fileName: z.string().nullable(),
   attempt: z.number().int().nonnegative(),
+  previousVehicleId: z.string().nullable(),
 });
 export type SnapshotMeta = z.infer<typeof snapshotMetaSchema>;
 

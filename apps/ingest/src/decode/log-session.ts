@@ -1,0 +1,120 @@
+import { zstdDecompressSync } from 'node:zlib';
+import { type LogChunkMeta, TallybayError, type UploadCounts } from '@tallybay/contracts';
+import {
+  CATALOGUE_VERSION,
+  createAccumulator,
+  createReader,
+  type LogAccumulator,
+  type LogPlan,
+  type LogReader,
+  type LogSummary,
+} from '@tallybay/decode';
+import { LogWriter, type StagedUpload } from '@tallybay/lake';
+
+/** What the coordinator needs of a decoded log; the rest is in the staged files. */
+export interface DecodedLog {
+  staged: StagedUpload;
+  counts: UploadCounts;
+  firstMs: number | null;
+  lastMs: number | null;
+  catalogueVersion: string;
+}
+
+/** Decodes one upload's chunks, in order, into staged lake files. Lives in a decode thread. */
+export class LogSession {
+  private next = 0;
+  private readonly reader: LogReader;
+  private readonly accumulator: LogAccumulator;
+  private readonly writer: LogWriter;
+
+  constructor(
+    lake: string,
+    readonly meta: LogChunkMeta,
+    owner: string,
+    nowMs: number,
+  ) {
+    const plan = meta.plan as LogPlan;
+    this.accumulator = createAccumulator(plan, {});
+    this.writer = new LogWriter(
+      lake,
+      {
+        vehicleId: meta.vehicleId,
+        uploadId: meta.uploadId,
+        recorderId: meta.recorderId,
+        fileName: meta.fileName,
+        catalogueVersion: CATALOGUE_VERSION,
+      },
+      plan,
+      owner,
+    );
+    this.reader = createReader(
+      plan,
+      (batch) => {
+        this.accumulator.add(batch);
+        this.writer.add(batch);
+      },
+      { nowMs },
+    );
+  }
+
+  /**
+   * @returns the decoded log after its last chunk, null before
+   * @throws TallybayError `chunk_undecodable` for a damaged or missing chunk; lake errors as they come
+   */
+  take(meta: LogChunkMeta, value: Uint8Array): DecodedLog | null {
+    if (meta.ordinal < this.next) return null;
+    if (meta.ordinal > this.next)
+      throw new TallybayError('chunk_undecodable', `Chunk ${this.next} of upload ${meta.uploadId} is missing`, {
+        advice: 'Decode the upload again: its bytes are in the landing store.',
+      });
+    this.reader.push(unpack(meta, value));
+    this.next++;
+    return this.next < meta.chunks ? null : this.finish();
+  }
+
+  abort(): void {
+    this.writer.abort();
+  }
+
+  private finish(): DecodedLog {
+    const summary = this.accumulator.finish(this.reader.finish());
+    return {
+      staged: this.writer.finish(summary),
+      counts: countsOf(summary),
+      firstMs: summary.firstMs,
+      lastMs: summary.lastMs,
+      catalogueVersion: CATALOGUE_VERSION,
+    };
+  }
+}
+
+function unpack(meta: LogChunkMeta, value: Uint8Array): Uint8Array {
+  let content: Buffer;
+  try {
+    content = zstdDecompressSync(value);
+  } catch (error) {
+    throw new TallybayError(
+      'chunk_undecodable',
+      `Chunk ${meta.ordinal} of upload ${meta.uploadId}: ${(error as Error).message}`,
+      {
+        advice: 'Decode the upload again: its bytes are in the landing store.',
+        cause: error,
+      },
+    );
+  }
+  if (content.length !== meta.byteLength)
+    throw new TallybayError(
+      'chunk_undecodable',
+      `Chunk ${meta.ordinal} of upload ${meta.uploadId} holds ${content.length} bytes, expected ${meta.byteLength}`,
+      { advice: 'Decode the upload again: its bytes are in the landing store.' },
+    );
+  return content;
+}
+
+const countsOf = (summary: LogSummary): UploadCounts => ({
+  rows: summary.rows,
+  rowsKept: summary.rowsKept,
+  rowsRejected: summary.rows - summary.rowsKept,
+  rowsRejectedBy: summary.rowsRejectedBy,
+  valuesRejectedBy: summary.valuesRejectedBy,
+});

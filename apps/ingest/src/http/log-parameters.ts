@@ -1,0 +1,46 @@
+import type { IncomingHttpHeaders } from 'node:http';
+import { type LogParameters, logParametersSchema } from '@tallybay/contracts';
+import { checked } from './checked.js';
+
+/** Parameter -> the header that may carry it instead of the query. */
+const HEADERS: Record<keyof LogParameters, string> = {
+  vehicle: 'x-tallybay-vehicle',
+  recorder: 'x-tallybay-recorder',
+  recordedAt: 'x-tallybay-recorded-at',
+  timeZone: 'x-tallybay-time-zone',
+  fileName: 'x-tallybay-file-name',
+};
+
+/** The query wins over a header. @throws TallybayError `parameter_invalid` naming the parameter */
+export function logParameters(query: Record<string, unknown>, headers: IncomingHttpHeaders): LogParameters {
+  const values: Record<string, unknown> = {};
+  for (const [name, header] of Object.entries(HEADERS)) {
+    const value = query[name] ?? headers[header] ?? (name === 'fileName' ? dispositionName(headers) : undefined);
+    if (value !== undefined && value !== '') values[name] = Array.isArray(value) ? value[0] : value;
+  }
+  const parameters = checked(logParametersSchema, values, 'parameter_invalid');
+  if (parameters.timeZone) mustBeZone(parameters.timeZone);
+  return parameters;
+}
+
+/** `Content-Disposition: attachment; filename="…"` (RFC 6266), quoted or bare. */
+function dispositionName(headers: IncomingHttpHeaders): string | undefined {
+  const match = /filename="?([^";]+)"?/i.exec(headers['content-disposition'] ?? '');
+  return match?.[1];
+}
+
+export function mustBeZone(timeZone: string): void {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone });
+  } catch {
+    checked(
+      logParametersSchema.shape.timeZone.refine(
+        () => false,
+        `"${timeZone}" is no IANA time zone such as America/Denver`,
+      ),
+      timeZone,
+      'parameter_invalid',
+      'timeZone',
+    );
+  }
+}

@@ -1,0 +1,90 @@
+import { availableParallelism } from 'node:os';
+import { join, resolve } from 'node:path';
+import { TallybayError } from '@tallybay/contracts';
+import type { StreamConfig } from '@tallybay/stream';
+import { z } from 'zod';
+
+const port = z.coerce.number().int().min(0).max(65_535);
+
+const environmentSchema = z.object({
+  TALLYBAY_HOME: z.string().min(1).default('./data'),
+  TALLYBAY_HOST: z.string().min(1).default('127.0.0.1'),
+  TALLYBAY_INGEST_PORT: port.default(8081),
+  TALLYBAY_DATABASE_URL: z.string().optional(),
+  /** Comma-separated host:port; without it the embedded spool carries the stream. */
+  TALLYBAY_KAFKA_BROKERS: z.string().optional(),
+  TALLYBAY_KAFKA_PARTITIONS: z.coerce.number().int().min(1).max(1000).default(8),
+  TALLYBAY_KAFKA_REPLICATION: z.coerce.number().int().min(1).max(9).default(1),
+  TALLYBAY_KAFKA_TOPIC_PREFIX: z.string().default(''),
+  /** `all`: receive and decode in one process; `receive` or `decode`: one half, sharing home or Kafka with the other. */
+  TALLYBAY_ROLE: z.enum(['all', 'receive', 'decode']).default('all'),
+  TALLYBAY_DECODE_THREADS: z.coerce.number().int().min(1).max(256).optional(),
+  TALLYBAY_MAX_UPLOAD_BYTES: z.coerce
+    .number()
+    .int()
+    .min(1)
+    .default(64 * 1024 ** 3),
+  /** A folder whose new files are taken in as if they had been uploaded. */
+  TALLYBAY_WATCH_DIR: z.string().optional(),
+  TALLYBAY_WATCH_QUIET_SECONDS: z.coerce.number().positive().default(10),
+  TALLYBAY_LOG_LEVEL: z.enum(['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent']).default('info'),
+});
+
+export interface IngestConfig {
+  home: string;
+  host: string;
+  port: number;
+  role: 'all' | 'receive' | 'decode';
+  landing: string;
+  lake: string;
+  registry: { kind: 'sqlite'; file: string } | { kind: 'postgres'; url: string };
+  stream: StreamConfig;
+  decodeThreads: number;
+  maxUploadBytes: number;
+  watch: { directory: string; quietSeconds: number } | null;
+  logLevel: string;
+}
+
+/** Reads the whole configuration once. @throws TallybayError `parameter_invalid` naming the variable and its limit */
+export function readIngestConfig(environment: NodeJS.ProcessEnv): IngestConfig {
+  const parsed = environmentSchema.safeParse(environment);
+  if (!parsed.success) {
+    const issue = parsed.error.issues[0]!;
+    const name = issue.path.join('.');
+    throw new TallybayError('parameter_invalid', `${name}=${environment[name] ?? ''}: ${issue.message}`, {
+      advice: `Correct the environment variable ${name} and start again.`,
+      place: { field: name },
+    });
+  }
+  const env = parsed.data;
+  const home = resolve(env.TALLYBAY_HOME);
+  return {
+    home,
+    host: env.TALLYBAY_HOST,
+    port: env.TALLYBAY_INGEST_PORT,
+    role: env.TALLYBAY_ROLE,
+    landing: join(home, 'landing'),
+    lake: join(home, 'lake'),
+    registry: env.TALLYBAY_DATABASE_URL
+      ? { kind: 'postgres', url: env.TALLYBAY_DATABASE_URL }
+      : { kind: 'sqlite', file: join(home, 'registry.sqlite') },
+    stream: streamConfig(env, home),
+    decodeThreads: env.TALLYBAY_DECODE_THREADS ?? Math.max(1, Math.min(8, availableParallelism())),
+    maxUploadBytes: env.TALLYBAY_MAX_UPLOAD_BYTES,
+    watch: env.TALLYBAY_WATCH_DIR
+      ? { directory: resolve(env.TALLYBAY_WATCH_DIR), quietSeconds: env.TALLYBAY_WATCH_QUIET_SECONDS }
+      : null,
+    logLevel: env.TALLYBAY_LOG_LEVEL,
+  };
+}
+
+function streamConfig(env: z.infer<typeof environmentSchema>, home: string): StreamConfig {
+  if (!env.TALLYBAY_KAFKA_BROKERS) return { kind: 'spool', directory: join(home, 'spool') } as StreamConfig;
+  return {
+    kind: 'kafka',
+    brokers: env.TALLYBAY_KAFKA_BROKERS.split(',').map((broker) => broker.trim()),
+    partitions: env.TALLYBAY_KAFKA_PARTITIONS,
+    replicationFactor: env.TALLYBAY_KAFKA_REPLICATION,
+    topicPrefix: env.TALLYBAY_KAFKA_TOPIC_PREFIX,
+  } as StreamConfig;
+}

@@ -1,0 +1,41 @@
+import { Controller, Post, Query, Req, Res } from '@nestjs/common';
+import type { UploadReceipt } from '@tallybay/contracts';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { logParameters } from '../http/log-parameters.js';
+import { readBody } from '../http/raw-body.js';
+import { LogReceiver } from './log-receiver.js';
+import { SnapshotReceiver } from './snapshot-receiver.js';
+
+const MAX_SNAPSHOT_BYTES = 4 << 20;
+
+/** 202 with the upload's id once landing and stream have it; 200 with the first id for bytes seen before. */
+@Controller('v1')
+export class ReceiveController {
+  constructor(
+    private readonly logs: LogReceiver,
+    private readonly snapshots: SnapshotReceiver,
+  ) {}
+
+  @Post('logs')
+  async log(
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
+    @Query() query: Record<string, unknown>,
+  ): Promise<UploadReceipt> {
+    const receipt = await this.logs.receive(request.raw, logParameters(query, request.headers));
+    void reply.status(receipt.duplicate ? 200 : 202);
+    return receipt;
+  }
+
+  @Post('snapshots')
+  async snapshot(
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
+    @Query() query: Record<string, unknown>,
+  ): Promise<UploadReceipt> {
+    const { fileName } = logParameters({ fileName: query.fileName }, request.headers);
+    const receipt = await this.snapshots.receive(await readBody(request.raw, MAX_SNAPSHOT_BYTES), fileName ?? null);
+    void reply.status(receipt.duplicate ? 200 : 202);
+    return receipt;
+  }
+}

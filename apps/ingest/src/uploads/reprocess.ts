@@ -1,0 +1,144 @@
+import { type Release, TallybayError } from '@tallybay/contracts';
+import { type LogPlan, timeNeed, withTime } from '@tallybay/decode';
+import type { Registry, UploadPatch, UploadRow } from '@tallybay/registry';
+import { identifyVehicle } from '../receive/identify.js';
+import type { LandingStore } from '../receive/landing.js';
+import { timeProblem } from '../receive/log-receiver.js';
+import { firstInstantMs, planOrThrow } from '../receive/planning.js';
+import type { Publisher } from '../receive/publisher.js';
+
+/** Sends uploads on their way again: waiting ones once a person has said what was missing, stored ones to be decoded anew. */
+export class Reprocess {
+  constructor(
+    private readonly registry: Registry,
+    private readonly landing: LandingStore,
+    private readonly publisher: Publisher,
+  ) {}
+
+  /**
+   * @returns the upload, on its way or still waiting for something else
+   * @throws TallybayError `upload_unknown`, `upload_not_waiting`, `vehicle_unknown`
+   */
+  async release(id: string, release: Release): Promise<UploadRow> {
+    const upload = await this.find(id);
+    if (upload.state !== 'waiting')
+      throw new TallybayError('upload_not_waiting', `Upload ${id} is ${upload.state}, not waiting`);
+    if (release.vehicle !== undefined) await this.mustBeRegistered(release.vehicle);
+    const patch =
+      upload.kind === 'log' ? await this.settleLog(upload, release) : await this.settleSnapshot(upload, release);
+    if (patch.problem) {
+      await this.registry.uploads.update(id, patch);
+      return this.find(id);
+    }
+    if (await this.registry.uploads.transition(id, ['waiting'], 'landed', patch))
+      await this.publisher.publish(await this.find(id));
+    return this.find(id);
+  }
+
+  /** Decodes the landed bytes again with today's catalogue and profile; its files in the lake are replaced. */
+  async decodeAgain(id: string, vehicle?: string): Promise<UploadRow> {
+    const upload = await this.find(id);
+    if (upload.state === 'waiting')
+      throw new TallybayError('upload_not_waiting', `Upload ${id} was never decoded: it waits for a person`, {
+        advice: 'Release it instead.',
+      });
+    if (vehicle !== undefined) await this.mustBeRegistered(vehicle);
+    const plan = upload.kind === 'log' ? await this.planAnew(upload) : null;
+    const previousVehicleId = vehicle !== undefined && vehicle !== upload.vehicle ? upload.vehicle : null;
+    const moved = await this.registry.uploads.transition(
+      id,
+      ['landed', 'queued', 'decoding', 'stored', 'failed'],
+      'landed',
+      {
+        attempt: upload.attempt + 1,
+        vehicle: vehicle ?? upload.vehicle,
+        problem: null,
+        ...(plan ? { plan, unmapped: unmappedHeaders(plan) } : {}),
+      },
+    );
+    if (moved) await this.publisher.publish(await this.find(id), previousVehicleId);
+    return this.find(id);
+  }
+
+  /** After a crash: whatever is still `landed` may be only partly on the stream, so it goes there again. */
+  async resumeLanded(): Promise<number> {
+    const landed = await this.registry.uploads.withState('landed');
+    for (const upload of landed) {
+      await this.registry.uploads.update(upload.id, { attempt: upload.attempt + 1 });
+      await this.publisher.publish(await this.find(upload.id));
+    }
+    return landed.length;
+  }
+
+  async find(id: string): Promise<UploadRow> {
+    const upload = await this.registry.uploads.get(id);
+    if (!upload) throw new TallybayError('upload_unknown', `There is no upload ${id}`);
+    return upload;
+  }
+
+  private async settleLog(upload: UploadRow, release: Release): Promise<UploadPatch> {
+    const plan = withTime(upload.plan as LogPlan, {
+      ...(release.recordedAt ? { recordedAtMs: Date.parse(release.recordedAt) } : {}),
+      ...(release.timeZone ? { timeZone: release.timeZone } : {}),
+    });
+    const need = timeNeed(plan);
+    const who = await this.whoseUpload(
+      upload,
+      release,
+      need === null ? await this.firstInstant(upload, plan) : null,
+      plan.vin,
+    );
+    const problem = who.problem ?? (need === null ? null : timeProblem(need).toDocument());
+    return { vehicle: who.vehicle, plan, problem, decisions: [...upload.decisions, ...who.decisions] };
+  }
+
+  private async settleSnapshot(upload: UploadRow, release: Release): Promise<UploadPatch> {
+    const atMs = upload.firstTime === null ? null : Date.parse(upload.firstTime);
+    const who = await this.whoseUpload(upload, release, atMs, (upload.plan as { vin?: string } | null)?.vin ?? null);
+    return { vehicle: who.vehicle, problem: who.problem, decisions: [...upload.decisions, ...who.decisions] };
+  }
+
+  /** A vehicle named at release is a person's decision and ends any contradiction. */
+  private async whoseUpload(upload: UploadRow, release: Release, atMs: number | null, vin: string | null) {
+    const named = release.vehicle ?? (upload.problem?.code === 'vehicle_unknown' ? null : upload.vehicle);
+    if (named !== null)
+      return { vehicle: named, problem: null, decisions: [{ what: 'vehicle', value: named, why: 'named at release' }] };
+    const retry = upload.problem?.code === 'vehicle_unknown' ? /"(.+)"/.exec(upload.problem.detail)?.[1] : undefined;
+    return identifyVehicle(this.registry, { named: retry ?? null, vin, recorder: upload.recorder, atMs });
+  }
+
+  private async firstInstant(upload: UploadRow, plan: LogPlan): Promise<number | null> {
+    return firstInstantMs(plan, await this.firstChunk(upload));
+  }
+
+  private async planAnew(upload: UploadRow): Promise<LogPlan> {
+    const old = upload.plan as LogPlan;
+    const profile = upload.recorder ? await this.registry.profiles.forRecorder(upload.recorder) : null;
+    return planOrThrow(
+      await this.firstChunk(upload),
+      {
+        ...(upload.fileName ? { fileName: upload.fileName } : {}),
+        ...(old.time.timeZone ? { timeZone: old.time.timeZone } : {}),
+        ...(old.time.startMs === null ? {} : { recordedAtMs: old.time.startMs }),
+        ...(profile ? { profile } : {}),
+      },
+      upload.progress.chunks === 1,
+    );
+  }
+
+  private async firstChunk(upload: UploadRow): Promise<Uint8Array> {
+    for await (const bytes of this.landing.original(upload.landingFile!)) return bytes;
+    return new Uint8Array(0);
+  }
+
+  private async mustBeRegistered(vehicle: string): Promise<void> {
+    if (!(await this.registry.vehicles.get(vehicle)))
+      throw new TallybayError('vehicle_unknown', `The vehicle "${vehicle}" is not registered`, {
+        advice: 'Register it first, or name one that is.',
+        place: { field: 'vehicle' },
+      });
+  }
+}
+
+const unmappedHeaders = (plan: LogPlan): string[] =>
+  plan.channels.filter((channel) => channel.role === 'unmapped').map((channel) => channel.header);
