@@ -1,6 +1,5 @@
 import type { IncomingHttpHeaders } from 'node:http';
-import { type LogParameters, logParametersSchema } from '@tallybay/contracts';
-import { checked } from './checked.js';
+import { type LogParameters, logParametersSchema, parseContract, TallybayError } from '@tallybay/contracts';
 
 /** Parameter -> the header that may carry it instead of the query. */
 const HEADERS: Record<keyof LogParameters, string> = {
@@ -18,7 +17,7 @@ export function logParameters(query: Record<string, unknown>, headers: IncomingH
     const value = query[name] ?? headers[header] ?? (name === 'fileName' ? dispositionName(headers) : undefined);
     if (value !== undefined && value !== '') values[name] = Array.isArray(value) ? value[0] : value;
   }
-  const parameters = checked(logParametersSchema, values, 'parameter_invalid');
+  const parameters = parseContract(logParametersSchema, values, 'parameter_invalid');
   if (parameters.timeZone) mustBeZone(parameters.timeZone);
   return parameters;
 }
@@ -29,18 +28,15 @@ function dispositionName(headers: IncomingHttpHeaders): string | undefined {
   return match?.[1];
 }
 
+/** @throws TallybayError `parameter_invalid` unless it is a zone of the IANA time zone database */
 export function mustBeZone(timeZone: string): void {
   try {
     new Intl.DateTimeFormat('en', { timeZone });
-  } catch {
-    checked(
-      logParametersSchema.shape.timeZone.refine(
-        () => false,
-        `"${timeZone}" is no IANA time zone such as America/Denver`,
-      ),
-      timeZone,
-      'parameter_invalid',
-      'timeZone',
-    );
+  } catch (cause) {
+    throw new TallybayError('parameter_invalid', `timeZone: "${timeZone}" is no IANA time zone`, {
+      advice: 'Give a name such as America/Denver or UTC.',
+      place: { field: 'timeZone' },
+      cause,
+    });
   }
 }

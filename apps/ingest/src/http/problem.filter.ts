@@ -1,5 +1,5 @@
-import { type ArgumentsHost, Catch, type ExceptionFilter, HttpException } from '@nestjs/common';
-import { classifyError, TallybayError } from '@tallybay/contracts';
+import { type ArgumentsHost, Catch, type ExceptionFilter } from '@nestjs/common';
+import { problemFromUnknown } from '@tallybay/contracts';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import type { Logger } from 'pino';
 
@@ -12,12 +12,10 @@ export class ProblemFilter implements ExceptionFilter {
     const http = host.switchToHttp();
     const request = http.getRequest<FastifyRequest>();
     const reply = http.getResponse<FastifyReply>();
-    const error = fromNest(thrown, request);
-    if (error.problem.disposition === 'halt')
-      this.log.error({ err: error.options.cause ?? error, requestId: request.id }, error.message);
-    else this.log.info({ code: error.code, requestId: request.id }, error.message);
-    const document = error.toDocument(request.url);
-    if (error.code === 'internal') document.detail = `See the log for request ${request.id}`;
+    const { error, document, unexpected } = problemFromUnknown(thrown, request.url);
+    const fields = { requestId: request.id, code: error.code, detail: error.message };
+    if (unexpected) this.log.error({ ...fields, err: error.options.cause ?? error }, 'request failed');
+    else this.log.info(fields, 'request refused');
     // The rest of an unread body would be taken for the next request on this connection.
     if (!request.raw.readableEnded) void reply.header('connection', 'close');
     void reply
@@ -25,14 +23,4 @@ export class ProblemFilter implements ExceptionFilter {
       .header('content-type', 'application/problem+json; charset=utf-8')
       .send(JSON.stringify(document));
   }
-}
-
-function fromNest(thrown: unknown, request: FastifyRequest): TallybayError {
-  if (thrown instanceof HttpException && thrown.getStatus() === 404)
-    return new TallybayError('route_unknown', `There is nothing at ${request.method} ${request.url}`, {
-      advice: 'See /openapi.json for what there is.',
-    });
-  if (thrown instanceof HttpException && thrown.getStatus() < 500)
-    return new TallybayError('parameter_invalid', thrown.message, { cause: thrown });
-  return classifyError(thrown);
 }

@@ -1,6 +1,7 @@
 import { Readable } from 'node:stream';
 import { Controller, Get, Header, HttpCode, Param, Post, Query, Req, StreamableFile } from '@nestjs/common';
 import {
+  parseContract,
   releaseSchema,
   TallybayError,
   TOPICS,
@@ -11,7 +12,6 @@ import {
 import { Registry, uploadFromRow } from '@tallybay/registry';
 import type { FastifyRequest } from 'fastify';
 import { z } from 'zod';
-import { checked } from '../http/checked.js';
 import { mustBeZone } from '../http/log-parameters.js';
 import { readJson } from '../http/raw-body.js';
 import { LandingStore } from '../receive/landing.js';
@@ -39,7 +39,7 @@ export class UploadsController {
 
   @Get('uploads')
   async list(@Query() query: Record<string, unknown>): Promise<UploadList> {
-    const { after, ...filter } = checked(listSchema, query, 'parameter_invalid');
+    const { after, ...filter } = parseContract(listSchema, query, 'parameter_invalid');
     const rows = await this.registry.uploads.list({ ...filter, ...(after ? { before: after } : {}) });
     return { uploads: rows.map(uploadFromRow), next: rows.length === filter.limit ? rows[rows.length - 1]!.id : null };
   }
@@ -66,7 +66,7 @@ export class UploadsController {
   @Post('uploads/:id/release')
   @HttpCode(200)
   async release(@Param('id') id: string, @Req() request: FastifyRequest): Promise<Upload> {
-    const release = checked(releaseSchema, await readJson(request.raw), 'body_invalid');
+    const release = parseContract(releaseSchema, await readJson(request.raw), 'body_invalid');
     if (release.timeZone) mustBeZone(release.timeZone);
     return uploadFromRow(await this.reprocess.release(id, release));
   }
@@ -74,13 +74,13 @@ export class UploadsController {
   @Post('uploads/:id/decode-again')
   @HttpCode(202)
   async again(@Param('id') id: string, @Req() request: FastifyRequest): Promise<Upload> {
-    const { vehicle } = checked(againSchema, await readJson(request.raw), 'body_invalid');
+    const { vehicle } = parseContract(againSchema, await readJson(request.raw), 'body_invalid');
     return uploadFromRow(await this.reprocess.decodeAgain(id, vehicle));
   }
 
   @Get('dead-letters')
   deadLetters(@Query() query: Record<string, unknown>) {
-    const { limit } = checked(
+    const { limit } = parseContract(
       z.object({ limit: z.coerce.number().int().min(1).max(1000).default(100) }),
       query,
       'parameter_invalid',
