@@ -59,7 +59,7 @@ export const ONE_HOME: { module: RegExp; home: string }[] = [
 ];
 
 /** Third-party modules that a pure lib may import. */
-export const PURE_THIRD_PARTY: readonly string[] = ['zod'];
+export const PURE_THIRD_PARTY: readonly string[] = ['luxon', 'zod'];
 
 /** Globals that would tie a pure lib to a machine, a clock or chance. */
 export const IMPURE_GLOBALS: readonly string[] = [

@@ -1,7 +1,9 @@
 import { classifyError, PROBLEMS } from '@tallybay/contracts';
 import { Command, CommanderError } from 'commander';
+import { registerDecode } from './decode/decode.command.js';
 import { registerFleet } from './fleet/fleet.command.js';
 import { errorLines } from './output/problem-text.js';
+import { registerRank } from './rank/rank.command.js';
 import { Session } from './session.js';
 import type { Terminal } from './terminal.js';
 import { registerUpload } from './upload/upload.command.js';
@@ -21,7 +23,7 @@ export async function run(args: readonly string[], terminal: Terminal): Promise<
   const session = new Session(terminal);
   try {
     await buildProgram(session).parseAsync([...args], { from: 'user' });
-    return terminal.signal.aborted ? INTERRUPTED_EXIT_CODE : session.exitCode;
+    return terminal.signal.aborted && !session.endsOnStop ? INTERRUPTED_EXIT_CODE : session.exitCode;
   } catch (error) {
     if (terminal.signal.aborted) return INTERRUPTED_EXIT_CODE;
     if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : USAGE_EXIT_CODE;
@@ -47,4 +49,12 @@ function buildProgram(session: Session): Command {
   return program;
 }
 
-const VERBS = [registerUpload, registerUploads, registerRelease, registerFleet, registerWatch];
+const VERBS = [
+  registerDecode,
+  registerUpload,
+  registerUploads,
+  registerRelease,
+  registerRank,
+  registerFleet,
+  registerWatch,
+];

@@ -4,6 +4,8 @@ import type { Terminal } from './terminal.js';
 export class Session {
   /** The highest code that anything in this run asked for. */
   exitCode = 0;
+  /** The verb runs until it is stopped: then Ctrl-C is its normal end. */
+  endsOnStop = false;
 
   constructor(readonly terminal: Terminal) {}
 

@@ -51,6 +51,7 @@ async function watch(folder: string, options: WatchOptions, session: Session): P
     signal: terminal.signal,
     now: () => new Date(),
   });
+  session.endsOnStop = true;
   terminal.out(`Watching ${directory}; sending to ${client.url.origin}. Stop with Ctrl-C.`);
   const folderWatch = new FolderWatch({
     directory,
