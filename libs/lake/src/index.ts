@@ -5,6 +5,8 @@ export * from './lake.js';
 export * from './layout.js';
 export * from './log-writer.js';
 export * from './parquet/index.js';
+export * from './queries/index.js';
+export * from './rankings.js';
 export * from './snapshot-writer.js';
 export * from './sql.js';
 export * from './staged.js';

@@ -46,8 +46,8 @@ export class LogWriter {
     for (const cell of batch.unmapped) {
       this.unmapped.push({
         ...this.key(),
-        row: cell.row,
-        at: cell.timeMs,
+        row_no: cell.row,
+        time: cell.timeMs,
         channel: this.plan.channels[cell.channel]?.header ?? String(cell.channel),
         text: cell.text === '' ? null : cell.text,
       });
@@ -74,7 +74,7 @@ export class LogWriter {
     );
     this.table(
       'markers',
-      summary.markers.map((m) => ({ ...this.key(), row: m.row, at: m.timeMs, text: m.text })),
+      summary.markers.map((m) => ({ ...this.key(), row_no: m.row, time: m.timeMs, text: m.text })),
     );
     this.table('uploads', [this.uploadRow(summary)]);
     return { vehicleId: this.identity.vehicleId, uploadId: this.identity.uploadId, files: this.files };

@@ -28,7 +28,7 @@ export function stageSnapshot(
     'codes',
     (snapshot.codes ?? []).map((code) => ({
       ...key,
-      at,
+      time: at,
       code: code.code,
       status: code.status,
       module: code.module ?? null,
@@ -40,7 +40,7 @@ export function stageSnapshot(
     'monitors',
     (snapshot.monitors ?? []).map((monitor) => ({
       ...key,
-      at,
+      time: at,
       monitor: monitor.id,
       supported: monitor.supported,
       complete: monitor.supported ? monitor.complete : null,
@@ -71,7 +71,7 @@ function snapshotRow(
   const counters = snapshot.counters ?? {};
   return {
     ...key,
-    at,
+    time: at,
     odometer_km: snapshot.odometerKm ?? null,
     engine_hours: snapshot.engineHours ?? null,
     lamp_on: snapshot.lampOn ?? null,

@@ -1,0 +1,7 @@
+export * from './data-weeks.js';
+export * from './last-seen.js';
+export * from './ranking-input.js';
+export * from './snapshot-history.js';
+export * from './week-drives.js';
+export * from './week-dwell.js';
+export * from './week-signal-stats.js';

@@ -1,0 +1,168 @@
+import type { Depot, Ranking, Vehicle } from '@tallybay/contracts';
+import type { SignalId } from '@tallybay/decode';
+import {
+  DEFAULT_RULES,
+  HEAT_SIGNALS,
+  lowestStageC,
+  type RankingInput,
+  type RuleSet,
+  type SnapshotFact,
+  type VehicleFacts,
+  weekWindow,
+} from '@tallybay/risk';
+import type { Lake } from '../lake.js';
+import { type LastSeenRow, lastSeen } from './last-seen.js';
+import {
+  type SnapshotCodeRow,
+  type SnapshotMonitorRow,
+  type SnapshotRow,
+  snapshotHistory,
+} from './snapshot-history.js';
+import { type WeekDriveRow, weekDrives } from './week-drives.js';
+import { type WeekDwellRow, weekDwell } from './week-dwell.js';
+import { type WeekSignalStatsRow, weekSignalStats } from './week-signal-stats.js';
+
+const MS_PER_DAY = 86_400_000;
+const LOOK_BACK_DAYS = 400;
+/** Far enough to find the drive before the week's first one, if it was within three days. */
+const EARLIER_DRIVES_MS = 3 * MS_PER_DAY;
+/** Compared with the heat signals at cold starts. */
+const REFERENCE_SIGNALS: readonly SignalId[] = ['intake_air_temp_c', 'ambient_temp_c'];
+
+export interface RankingInputOptions {
+  /** Now: a week that ends later is provisional. */
+  asOfMs: number;
+  /** Number of this revision; 1 for the first. */
+  revision: number;
+  previous: Ranking | null;
+  rules?: RuleSet;
+}
+
+/**
+ * Everything the ranking of one week needs. Each vehicle's week is in its depot's zone, UTC where the depot is unknown;
+ * a drive belongs to the week it started in. The ranking's own zone is the one with most vehicles.
+ * @throws TallybayError `week_invalid`, or `parameter_invalid` for a depot with an unknown zone
+ */
+export async function readRankingInput(
+  lake: Lake,
+  fleet: { vehicles: readonly Vehicle[]; depots: readonly Depot[] },
+  week: string,
+  options: RankingInputOptions,
+): Promise<RankingInput> {
+  const rules = options.rules ?? DEFAULT_RULES;
+  const zones = new Map(fleet.depots.map((depot) => [depot.id, depot.timeZone]));
+  const zoneOf = (vehicle: Vehicle) => zones.get(vehicle.depot) ?? 'UTC';
+  const timeZone = mostCommon(fleet.vehicles.map(zoneOf));
+  const windows = new Map(
+    [...new Set([timeZone, ...fleet.vehicles.map(zoneOf)])].map((zone) => [zone, weekWindow(week, zone)]),
+  );
+  const fromMs = Math.min(...[...windows.values()].map((window) => window.fromMs));
+  const toMs = Math.max(...[...windows.values()].map((window) => window.toMs));
+  const read = await readRows(lake, { fromMs, toMs }, rules);
+  return {
+    ...{ week, timeZone, revision: options.revision, previous: options.previous },
+    provisional: options.asOfMs < toMs,
+    vehicles: fleet.vehicles.map((vehicle) => {
+      const zone = zoneOf(vehicle);
+      return vehicleFacts(read, vehicle, { timeZone: zone, ...windows.get(zone)! });
+    }),
+  };
+}
+
+interface LakeRows {
+  drives: Map<string, WeekDriveRow[]>;
+  dwell: Map<string, WeekDwellRow[]>;
+  stats: Map<string, WeekSignalStatsRow[]>;
+  snapshots: Map<string, SnapshotRow[]>;
+  codes: Map<string, SnapshotCodeRow[]>;
+  monitors: Map<string, SnapshotMonitorRow[]>;
+  seen: Map<string, LastSeenRow[]>;
+}
+
+async function readRows(lake: Lake, window: { fromMs: number; toMs: number }, rules: RuleSet): Promise<LakeRows> {
+  const stages = HEAT_SIGNALS.map((signal) => ({ signal, above: lowestStageC(rules.stages, signal) })).filter(
+    ({ above }) => Number.isFinite(above),
+  );
+  const history = { fromMs: window.toMs - LOOK_BACK_DAYS * MS_PER_DAY, toMs: window.toMs };
+  const { snapshots, codes, monitors } = await snapshotHistory(lake, history);
+  return {
+    drives: byVehicle(await weekDrives(lake, { fromMs: window.fromMs - EARLIER_DRIVES_MS, toMs: window.toMs })),
+    dwell: byVehicle(await weekDwell(lake, window, stages)),
+    stats: byVehicle(await weekSignalStats(lake, window, [...HEAT_SIGNALS, ...REFERENCE_SIGNALS])),
+    snapshots: byVehicle(snapshots),
+    codes: byVehicle(codes),
+    monitors: byVehicle(monitors),
+    seen: byVehicle(await lastSeen(lake, window.toMs)),
+  };
+}
+
+function vehicleFacts(
+  rows: LakeRows,
+  vehicle: Vehicle,
+  window: { timeZone: string; fromMs: number; toMs: number },
+): VehicleFacts {
+  const drives = rows.drives.get(vehicle.id) ?? [];
+  const inWeek = drives.filter((row) => row.started_ms >= window.fromMs && row.started_ms < window.toMs);
+  const ids = new Set(inWeek.map((row) => row.drive_id));
+  return {
+    ...{ vehicle, ...window },
+    drives: inWeek.map((row) => ({
+      ...{ driveId: row.drive_id, uploadId: row.upload_id, startedMs: row.started_ms, endedMs: row.ended_ms },
+      ...{ seconds: row.seconds, distanceKm: row.distance_km },
+    })),
+    earlierDriveEndsMs: drives.filter((row) => row.started_ms < window.fromMs).map((row) => row.ended_ms),
+    dwell: (rows.dwell.get(vehicle.id) ?? [])
+      .filter((row) => ids.has(row.drive_id))
+      .map(({ drive_id, signal, value_seconds, low, high, seconds, min, max }) => ({
+        ...{ driveId: drive_id, signal: signal as SignalId, valueSeconds: value_seconds, low, high, seconds, min, max },
+      })),
+    signals: (rows.stats.get(vehicle.id) ?? []).filter((row) => ids.has(row.drive_id)).map(signalFact),
+    snapshots: snapshotFacts(rows, vehicle.id).filter(({ atMs }) => atMs < window.toMs),
+    lastSeenMs: rows.seen.get(vehicle.id)?.[0]?.last_ms ?? null,
+  };
+}
+
+function signalFact(row: WeekSignalStatsRow): VehicleFacts['signals'][number] {
+  const { drive_id, signal, channel, source_unit, valid, min, max, first, last, mean, seconds, unreadable, jump } = row;
+  return {
+    ...{ driveId: drive_id, signal: signal as SignalId, channel, sourceUnit: source_unit },
+    ...{ valid, min, max, first, last, mean, seconds, unreadable, jump },
+    ...{ outOfRange: row.out_of_range, stuckSeconds: row.stuck_seconds },
+  };
+}
+
+function snapshotFacts(rows: LakeRows, vehicleId: string): SnapshotFact[] {
+  const codes = Map.groupBy(rows.codes.get(vehicleId) ?? [], snapshotKey);
+  const monitors = Map.groupBy(rows.monitors.get(vehicleId) ?? [], snapshotKey);
+  return (rows.snapshots.get(vehicleId) ?? []).map((row) => ({
+    ...{ uploadId: row.upload_id, atMs: row.at_ms, odometerKm: row.odometer_km, engineHours: row.engine_hours },
+    ...{ lampOn: row.lamp_on, ignition: row.ignition },
+    read: {
+      ...{ pending: row.read_pending, confirmed: row.read_confirmed },
+      ...{ permanent: row.read_permanent, monitors: row.read_monitors },
+    },
+    counters: {
+      warmUpsSinceClear: row.warm_ups_since_clear,
+      distanceSinceClearKm: row.distance_since_clear_km,
+      minutesSinceClear: row.minutes_since_clear,
+      distanceWithLampKm: row.distance_with_lamp_km,
+      minutesWithLamp: row.minutes_with_lamp,
+    },
+    codes: (codes.get(snapshotKey(row)) ?? []).map(({ code, status, module }) => ({ code, status, module })),
+    monitors: (monitors.get(snapshotKey(row)) ?? []).map(({ monitor, supported, complete }) => ({
+      ...{ id: monitor, supported, complete },
+    })),
+  }));
+}
+
+/** One upload may hold several snapshots. */
+const snapshotKey = (row: { upload_id: string; at_ms: number }): string => `${row.upload_id} ${row.at_ms}`;
+
+const byVehicle = <T extends { vehicle_id: string }>(rows: readonly T[]): Map<string, T[]> =>
+  Map.groupBy(rows, (row) => row.vehicle_id);
+
+/** Most frequent value, the first by name among equals; UTC for an empty fleet. */
+function mostCommon(zones: readonly string[]): string {
+  const counts = [...Map.groupBy(zones, (zone) => zone)].map(([zone, all]) => ({ zone, count: all.length }));
+  return counts.sort((a, b) => b.count - a.count || (a.zone < b.zone ? -1 : 1))[0]?.zone ?? 'UTC';
+}

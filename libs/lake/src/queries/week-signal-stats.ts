@@ -1,0 +1,46 @@
+import { z } from 'zod';
+import type { Lake, SqlParameters } from '../lake.js';
+
+const SQL = (signals: string) => `
+SELECT vehicle_id, drive_id, signal, channel, source_unit, valid, min, max, first, last, mean, seconds,
+       out_of_range, unreadable, jump, stuck_seconds
+FROM signal_stats
+WHERE drive_id IS NOT NULL
+  AND started_at >= to_timestamp($fromMs / 1000.0) AND started_at < to_timestamp($toMs / 1000.0)
+  AND signal IN (${signals})
+ORDER BY vehicle_id, drive_id, signal, channel`;
+
+const row = z.object({
+  vehicle_id: z.string(),
+  drive_id: z.string(),
+  signal: z.string(),
+  channel: z.string(),
+  source_unit: z.string().nullable(),
+  valid: z.number(),
+  min: z.number().nullable(),
+  max: z.number().nullable(),
+  first: z.number().nullable(),
+  last: z.number().nullable(),
+  mean: z.number().nullable(),
+  seconds: z.number(),
+  out_of_range: z.number(),
+  unreadable: z.number(),
+  jump: z.number(),
+  stuck_seconds: z.number(),
+});
+export type WeekSignalStatsRow = z.infer<typeof row>;
+
+/** Per-drive figures of the signals asked for, drives that started in [fromMs, toMs). Materialises. */
+export function weekSignalStats(
+  lake: Lake,
+  window: { fromMs: number; toMs: number },
+  signals: readonly string[],
+): Promise<WeekSignalStatsRow[]> {
+  if (signals.length === 0) return Promise.resolve([]);
+  const parameters: SqlParameters = { fromMs: window.fromMs, toMs: window.toMs };
+  signals.forEach((signal, index) => {
+    parameters[`signal${index}`] = signal;
+  });
+  const names = signals.map((_signal, index) => `$signal${index}`);
+  return lake.query(SQL(names.join(', ')), row, parameters);
+}
