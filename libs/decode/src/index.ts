@@ -26,3 +26,7 @@ export * from './j1939/dm.js';
 export * from './vin/vin.js';
 export * from './vin/model-year.js';
 export * from './tyre/tyre.js';
+export type { CodeRow, CodeSeverity, CodeSystem } from './codes/code-row.js';
+export * from './codes/code-table.js';
+export * from './codes/structure.js';
+export * from './codes/describe.js';

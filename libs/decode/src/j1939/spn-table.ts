@@ -70,12 +70,14 @@ function spn(
 /** Where two rows feed one signal, the earlier row is preferred. */
 export const SPN_ROWS: readonly SpnRow[] = [
   spn([110, 'Engine coolant temperature', 65_262, 1], TEMPERATURE, PART, { signal: 'coolant_temp_c' }),
-  spn([174, 'Engine fuel temperature 1', 65_262, 2], TEMPERATURE, MEMORY),
+  spn([174, 'Engine fuel temperature 1', 65_262, 2], TEMPERATURE, MEMORY, { signal: 'fuel_temp_c' }),
   spn([175, 'Engine oil temperature 1', 65_262, 3], WIDE_TEMPERATURE, MEMORY, { signal: 'engine_oil_temp_c' }),
-  spn([176, 'Turbocharger oil temperature', 65_262, 5], WIDE_TEMPERATURE, MEMORY),
+  spn([176, 'Turbocharger oil temperature', 65_262, 5], WIDE_TEMPERATURE, MEMORY, { signal: 'turbo_oil_temp_c' }),
   spn([190, 'Engine speed', 61_444, 4], [2, 1, 8, 0, 'rpm'], PART, { signal: 'engine_speed_rpm' }),
-  spn([513, 'Actual engine percent torque', 61_444, 3], [1, 1, 1, -125, '%'], READ_140),
-  spn([91, 'Accelerator pedal position 1', 61_443, 2], SHARE, READ_142),
+  spn([513, 'Actual engine percent torque', 61_444, 3], [1, 1, 1, -125, '%'], READ_140, {
+    signal: 'actual_torque_pct',
+  }),
+  spn([91, 'Accelerator pedal position 1', 61_443, 2], SHARE, READ_142, { signal: 'pedal_pct' }),
   spn([92, 'Engine percent load at current speed', 61_443, 3], [1, 1, 1, 0, '%'], READ_142, {
     signal: 'engine_load_pct',
   }),
@@ -85,7 +87,7 @@ export const SPN_ROWS: readonly SpnRow[] = [
   }),
   spn([84, 'Wheel-based vehicle speed', 65_265, 2], [2, 1, 256, 0, 'km/h'], MEMORY, { signal: 'vehicle_speed_kmh' }),
   spn([100, 'Engine oil pressure', 65_263, 4], [1, 4, 1, 0, 'kPa'], MEMORY, { signal: 'engine_oil_pressure_kpa' }),
-  spn([109, 'Engine coolant pressure', 65_263, 7], [1, 2, 1, 0, 'kPa'], MEMORY),
+  spn([109, 'Engine coolant pressure', 65_263, 7], [1, 2, 1, 0, 'kPa'], MEMORY, { signal: 'coolant_pressure_kpa' }),
   spn([111, 'Engine coolant level', 65_263, 8], SHARE, MEMORY, { signal: 'coolant_level_pct' }),
   spn([102, 'Engine intake manifold 1 pressure, gauge', 65_270, 2], [1, 2, 1, 0, 'kPa'], READ_145, {
     signal: 'boost_pressure_kpa',
@@ -95,8 +97,10 @@ export const SPN_ROWS: readonly SpnRow[] = [
   spn([1180, 'Exhaust gas temperature before turbocharger 1', 65_176, 1], WIDE_TEMPERATURE, READ_142, {
     signal: 'exhaust_gas_temp_c',
   }),
-  spn([1181, 'Exhaust gas temperature before turbocharger 2', 65_176, 3], WIDE_TEMPERATURE, READ_142),
-  spn([108, 'Barometric pressure', 65_269, 1], [1, 1, 2, 0, 'kPa'], MEMORY),
+  spn([1181, 'Exhaust gas temperature before turbocharger 2', 65_176, 3], WIDE_TEMPERATURE, READ_142, {
+    signal: 'exhaust_gas_temp_2_c',
+  }),
+  spn([108, 'Barometric pressure', 65_269, 1], [1, 1, 2, 0, 'kPa'], MEMORY, { signal: 'barometric_pressure_kpa' }),
   spn([171, 'Ambient air temperature', 65_269, 4], WIDE_TEMPERATURE, MEMORY, { signal: 'ambient_temp_c' }),
   spn([247, 'Engine total hours of operation', 65_253, 1], [4, 1, 20, 0, 'h'], PART, { signal: 'engine_hours_h' }),
   spn([917, 'High resolution total vehicle distance', 65_217, 1], [4, 1, 200, 0, 'km'], PART, {
@@ -105,7 +109,7 @@ export const SPN_ROWS: readonly SpnRow[] = [
   spn([245, 'Total vehicle distance', 65_248, 5], [4, 1, 8, 0, 'km'], MEMORY, { signal: 'odometer_km' }),
   spn([168, 'Battery potential', 65_271, 5], [2, 1, 20, 0, 'V'], MEMORY, { signal: 'battery_v' }),
   spn([183, 'Engine fuel rate', 65_266, 1], [2, 1, 20, 0, 'L/h'], MEMORY, { signal: 'fuel_rate_lph' }),
-  spn([96, 'Fuel level 1', 65_276, 2], SHARE, MEMORY),
+  spn([96, 'Fuel level 1', 65_276, 2], SHARE, MEMORY, { signal: 'fuel_level_pct' }),
 ];
 
 const byPgn = new Map<number, SpnRow[]>();

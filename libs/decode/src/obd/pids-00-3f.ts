@@ -1,4 +1,6 @@
 // SAE J1979 / ISO 15031-5 service 01, parameters 00 to 3F. One row a parameter; bytes A, B, C, D most significant first.
+
+import type { SignalId } from '../signals/catalogue.js';
 import {
   bits,
   choice,
@@ -36,11 +38,11 @@ const FUEL_SYSTEM = {
   16: 'closed loop, sensor fault',
 };
 
-const trimPair = (pid: number, id: string, label: string, first: number): PidRow =>
+const trimPair = (pid: number, id: string, label: string, first: number, signal: SignalId): PidRow =>
   row(
     [pid, 1, `${label}, bank ${first}`],
     [
-      number(0, `${id}_b${first}`, `${label}, bank ${first}`, TRIM),
+      number(0, `${id}_b${first}`, `${label}, bank ${first}`, TRIM, { signal }),
       number(1, `${id}_b${first + 2}`, `${label}, bank ${first + 2}`, TRIM),
     ],
     TRIM_PAIR,
@@ -112,10 +114,10 @@ export const PIDS_00_3F: readonly PidRow[] = [
   ),
   scalar([0x04, 'calculated_load', 'Calculated engine load'], PERCENT, READ, { signal: 'engine_load_pct' }),
   scalar([0x05, 'coolant_temp', 'Engine coolant temperature'], TEMPERATURE, READ, { signal: 'coolant_temp_c' }),
-  trimPair(0x06, 'stft', 'Short term fuel trim', 1),
-  trimPair(0x07, 'ltft', 'Long term fuel trim', 1),
-  trimPair(0x08, 'stft', 'Short term fuel trim', 2),
-  trimPair(0x09, 'ltft', 'Long term fuel trim', 2),
+  trimPair(0x06, 'stft', 'Short term fuel trim', 1, 'short_fuel_trim_1_pct'),
+  trimPair(0x07, 'ltft', 'Long term fuel trim', 1, 'long_fuel_trim_1_pct'),
+  trimPair(0x08, 'stft', 'Short term fuel trim', 2, 'short_fuel_trim_2_pct'),
+  trimPair(0x09, 'ltft', 'Long term fuel trim', 2, 'long_fuel_trim_2_pct'),
   scalar([0x0a, 'fuel_pressure_gauge', 'Fuel pressure, gauge'], scale(1, 3, 1, 0, 'kPa'), READ),
   scalar([0x0b, 'map_abs', 'Intake manifold absolute pressure'], scale(1, 1, 1, 0, 'kPa'), READ, {
     scaledBy: 'manifoldPressureKpa',
@@ -123,7 +125,9 @@ export const PIDS_00_3F: readonly PidRow[] = [
   }),
   scalar([0x0c, 'rpm', 'Engine speed'], scale(2, 1, 4, 0, 'rpm'), READ, { signal: 'engine_speed_rpm' }),
   scalar([0x0d, 'speed', 'Vehicle speed'], scale(1, 1, 1, 0, 'km/h'), READ, { signal: 'vehicle_speed_kmh' }),
-  scalar([0x0e, 'timing_advance', 'Timing advance, cylinder 1'], scale(1, 1, 2, -64, 'deg before TDC'), READ),
+  scalar([0x0e, 'timing_advance', 'Timing advance, cylinder 1'], scale(1, 1, 2, -64, 'deg before TDC'), READ, {
+    signal: 'timing_advance_deg',
+  }),
   scalar([0x0f, 'intake_air_temp', 'Intake air temperature'], TEMPERATURE, READ, { signal: 'intake_air_temp_c' }),
   scalar([0x10, 'maf', 'Mass air flow'], scale(2, 1, 100, 0, 'g/s'), READ_ONE, {
     scaledBy: 'massAirFlowGps',
@@ -194,27 +198,45 @@ export const PIDS_00_3F: readonly PidRow[] = [
     [bits(0, 'auxiliary_input', 'Auxiliary inputs active', ['power take-off'])],
     ['read', 'SAE J1979, read in scapy automotive/obd'],
   ),
-  scalar([0x1f, 'runtime_since_start', 'Run time since engine start'], scale(2, 1, 1, 0, 's'), READ_TWO),
-  scalar([0x21, 'distance_mil_on', 'Distance with the malfunction lamp on'], scale(2, 1, 1, 0, 'km'), READ_TWO),
+  scalar([0x1f, 'runtime_since_start', 'Run time since engine start'], scale(2, 1, 1, 0, 's'), READ_TWO, {
+    signal: 'run_time_s',
+  }),
+  scalar([0x21, 'distance_mil_on', 'Distance with the malfunction lamp on'], scale(2, 1, 1, 0, 'km'), READ_TWO, {
+    signal: 'distance_with_lamp_km',
+  }),
   scalar(
     [0x22, 'fuel_rail_pressure_rel_manifold', 'Fuel rail pressure relative to manifold'],
     scale(2, 79, 1000, 0, 'kPa'),
     READ_TWO,
   ),
-  scalar([0x23, 'fuel_rail_gauge_pressure', 'Fuel rail gauge pressure'], RAIL_PRESSURE, READ_TWO),
+  scalar([0x23, 'fuel_rail_gauge_pressure', 'Fuel rail gauge pressure'], RAIL_PRESSURE, READ_TWO, {
+    signal: 'fuel_rail_pressure_kpa',
+  }),
   ...PLACES.map((place, index) => wideO2Voltage(0x24 + index, place)),
-  scalar([0x2c, 'commanded_egr', 'Commanded exhaust gas recirculation'], PERCENT, READ_TWO),
-  scalar([0x2d, 'egr_error', 'Exhaust gas recirculation error'], TRIM, READ_TWO),
-  scalar([0x2e, 'commanded_evap_purge', 'Commanded evaporative purge'], PERCENT, READ_TWO),
-  scalar([0x2f, 'fuel_level', 'Fuel tank level'], PERCENT, READ_TWO),
-  scalar([0x30, 'warmups_since_clear', 'Warm-ups since codes cleared'], scale(1, 1, 1, 0, 'count'), SATURATES),
-  scalar([0x31, 'distance_since_clear', 'Distance since codes cleared'], scale(2, 1, 1, 0, 'km'), SATURATES),
+  scalar([0x2c, 'commanded_egr', 'Commanded exhaust gas recirculation'], PERCENT, READ_TWO, {
+    signal: 'egr_commanded_pct',
+  }),
+  scalar([0x2d, 'egr_error', 'Exhaust gas recirculation error'], TRIM, READ_TWO, { signal: 'egr_error_pct' }),
+  scalar([0x2e, 'commanded_evap_purge', 'Commanded evaporative purge'], PERCENT, READ_TWO, {
+    signal: 'evap_purge_pct',
+  }),
+  scalar([0x2f, 'fuel_level', 'Fuel tank level'], PERCENT, READ_TWO, { signal: 'fuel_level_pct' }),
+  scalar([0x30, 'warmups_since_clear', 'Warm-ups since codes cleared'], scale(1, 1, 1, 0, 'count'), SATURATES, {
+    signal: 'warm_ups_since_clear',
+  }),
+  scalar([0x31, 'distance_since_clear', 'Distance since codes cleared'], scale(2, 1, 1, 0, 'km'), SATURATES, {
+    signal: 'distance_since_clear_km',
+  }),
   scalar([0x32, 'evap_vapor_pressure', 'Evaporative system vapour pressure'], scale(2, 1, 4, 0, 'Pa'), READ_SIGNED, {
     signed: true,
   }),
-  scalar([0x33, 'barometric_pressure', 'Barometric pressure'], scale(1, 1, 1, 0, 'kPa'), READ_TWO),
+  scalar([0x33, 'barometric_pressure', 'Barometric pressure'], scale(1, 1, 1, 0, 'kPa'), READ_TWO, {
+    signal: 'barometric_pressure_kpa',
+  }),
   ...PLACES.map((place, index) => wideO2Current(0x34 + index, place)),
-  scalar([0x3c, 'catalyst_temp_b1s1', 'Catalyst temperature B1S1'], WIDE_TEMPERATURE, READ_TWO),
+  scalar([0x3c, 'catalyst_temp_b1s1', 'Catalyst temperature B1S1'], WIDE_TEMPERATURE, READ_TWO, {
+    signal: 'catalyst_temp_c',
+  }),
   scalar([0x3d, 'catalyst_temp_b2s1', 'Catalyst temperature B2S1'], WIDE_TEMPERATURE, READ_TWO),
   scalar([0x3e, 'catalyst_temp_b1s2', 'Catalyst temperature B1S2'], WIDE_TEMPERATURE, READ_TWO),
   scalar([0x3f, 'catalyst_temp_b2s2', 'Catalyst temperature B2S2'], WIDE_TEMPERATURE, READ_TWO),

@@ -53,20 +53,27 @@ export const PIDS_40_5F: readonly PidRow[] = [
     ['part', 'SAE J1979; positions as PID 01, polarity and compression names from memory'],
   ),
   scalar([0x42, 'module_voltage', 'Control module voltage'], scale(2, 1, 1000, 0, 'V'), READ, { signal: 'battery_v' }),
-  scalar([0x43, 'absolute_load', 'Absolute load'], scale(2, 100, 255, 0, '%'), READ),
+  scalar([0x43, 'absolute_load', 'Absolute load'], scale(2, 100, 255, 0, '%'), READ, { signal: 'absolute_load_pct' }),
   scalar([0x44, 'commanded_equivalence_ratio', 'Commanded equivalence ratio'], RATIO, READ, {
     scaledBy: 'equivalenceRatio',
+    signal: 'commanded_lambda_ratio',
   }),
-  scalar([0x45, 'relative_throttle', 'Relative throttle position'], PERCENT, READ),
+  scalar([0x45, 'relative_throttle', 'Relative throttle position'], PERCENT, READ, { signal: 'relative_throttle_pct' }),
   scalar([0x46, 'ambient_air_temp', 'Ambient air temperature'], TEMPERATURE, READ, { signal: 'ambient_temp_c' }),
   scalar([0x47, 'throttle_b', 'Absolute throttle position B'], PERCENT, READ),
   scalar([0x48, 'throttle_c', 'Absolute throttle position C'], PERCENT, READ),
-  scalar([0x49, 'accel_pedal_d', 'Accelerator pedal position D'], PERCENT, READ),
-  scalar([0x4a, 'accel_pedal_e', 'Accelerator pedal position E'], PERCENT, READ),
+  scalar([0x49, 'accel_pedal_d', 'Accelerator pedal position D'], PERCENT, READ, { signal: 'pedal_pct' }),
+  scalar([0x4a, 'accel_pedal_e', 'Accelerator pedal position E'], PERCENT, READ, { signal: 'pedal_e_pct' }),
   scalar([0x4b, 'accel_pedal_f', 'Accelerator pedal position F'], PERCENT, READ),
-  scalar([0x4c, 'commanded_throttle', 'Commanded throttle actuator'], PERCENT, READ),
-  scalar([0x4d, 'minutes_mil_on', 'Time run with the malfunction lamp on'], scale(2, 1, 1, 0, 'min'), READ),
-  scalar([0x4e, 'minutes_since_clear', 'Time since codes cleared'], scale(2, 1, 1, 0, 'min'), MINUTES),
+  scalar([0x4c, 'commanded_throttle', 'Commanded throttle actuator'], PERCENT, READ, {
+    signal: 'commanded_throttle_pct',
+  }),
+  scalar([0x4d, 'minutes_mil_on', 'Time run with the malfunction lamp on'], scale(2, 1, 1, 0, 'min'), READ, {
+    signal: 'time_with_lamp_min',
+  }),
+  scalar([0x4e, 'minutes_since_clear', 'Time since codes cleared'], scale(2, 1, 1, 0, 'min'), MINUTES, {
+    signal: 'time_since_clear_min',
+  }),
   row(
     [0x4f, 4, 'Full scales of other parameters'],
     [
@@ -87,7 +94,7 @@ export const PIDS_40_5F: readonly PidRow[] = [
     [choice(0, 'fuel_type', 'Fuel', Object.fromEntries(FUEL_TYPES.map((name, index) => [index, name])))],
     READ,
   ),
-  scalar([0x52, 'ethanol', 'Ethanol share of the fuel'], PERCENT, READ),
+  scalar([0x52, 'ethanol', 'Ethanol share of the fuel'], PERCENT, READ, { signal: 'ethanol_pct' }),
   scalar([0x53, 'abs_evap_vapor_pressure', 'Absolute evaporative vapour pressure'], scale(2, 1, 200, 0, 'kPa'), READ),
   scalar(
     [0x54, 'evap_vapor_pressure_wide', 'Evaporative vapour pressure, wide range'],
@@ -100,13 +107,19 @@ export const PIDS_40_5F: readonly PidRow[] = [
   secondaryTrim(0x57, 'stsecondary_o2trim', 'Short term secondary oxygen trim', 2),
   secondaryTrim(0x58, 'ltsecondary_o2trim', 'Long term secondary oxygen trim', 2),
   scalar([0x59, 'fuel_rail_abs_pressure', 'Fuel rail absolute pressure'], RAIL_PRESSURE, READ),
-  scalar([0x5a, 'relative_accel_pedal', 'Relative accelerator pedal position'], PERCENT, READ),
-  scalar([0x5b, 'hybrid_battery_remaining', 'Hybrid battery remaining'], PERCENT, READ),
+  scalar([0x5a, 'relative_accel_pedal', 'Relative accelerator pedal position'], PERCENT, READ, {
+    signal: 'relative_pedal_pct',
+  }),
+  scalar([0x5b, 'hybrid_battery_remaining', 'Hybrid battery remaining'], PERCENT, READ, {
+    signal: 'hybrid_battery_pct',
+  }),
   scalar([0x5c, 'engine_oil_temp', 'Engine oil temperature'], TEMPERATURE, CEILING, {
     suspectAbove: 0xfa,
     signal: 'engine_oil_temp_c',
   }),
-  scalar([0x5d, 'fuel_injection_timing', 'Fuel injection timing'], scale(2, 1, 128, -210, 'deg'), READ),
+  scalar([0x5d, 'fuel_injection_timing', 'Fuel injection timing'], scale(2, 1, 128, -210, 'deg'), READ, {
+    signal: 'injection_timing_deg',
+  }),
   scalar([0x5e, 'engine_fuel_rate', 'Engine fuel rate'], scale(2, 1, 20, 0, 'L/h'), CEILING, {
     suspectAbove: 0xfaff,
     signal: 'fuel_rate_lph',

@@ -1,4 +1,6 @@
 // SAE J1979 / ISO 15031-5 service 01, parameters 61 to A6. Most start with a byte A that says which values are real.
+
+import type { SignalId } from '../signals/catalogue.js';
 import {
   bits,
   number,
@@ -51,17 +53,16 @@ const turboTemperature = (pid: number, turbo: string): PidRow =>
     READ_SC,
   );
 
+const EGT_SIGNALS: Readonly<Record<string, SignalId>> = { b1s1: 'exhaust_gas_temp_c', b1s2: 'exhaust_gas_temp_2_c' };
+
 const exhaustTemperature = (pid: number, bank: number): PidRow =>
   row(
     [pid, 9, `Exhaust gas temperatures, bank ${bank}`],
     [1, 2, 3, 4].map((sensor) =>
-      number(
-        2 * sensor - 1,
-        `egt_b${bank}s${sensor}`,
-        `Exhaust gas temperature B${bank}S${sensor}`,
-        WIDE_TEMPERATURE,
-        bank === 1 && sensor === 1 ? { support: sensor - 1, signal: 'exhaust_gas_temp_c' } : { support: sensor - 1 },
-      ),
+      number(2 * sensor - 1, `egt_b${bank}s${sensor}`, `Exhaust gas temperature B${bank}S${sensor}`, WIDE_TEMPERATURE, {
+        support: sensor - 1,
+        signal: EGT_SIGNALS[`b${bank}s${sensor}`],
+      }),
     ),
     ['read', 'SAE J1979, read in scapy automotive/obd and at qeeebo.com; checked against a published vehicle trace'],
   );
@@ -70,7 +71,10 @@ const dpfPressure = (pid: number, bank: number): PidRow =>
   row(
     [pid, 7, `Particulate filter pressures, bank ${bank}`],
     [
-      number(1, 'dpf_delta_pressure', 'Pressure drop', scale(2, 1, 100, -327.68, 'kPa'), { support: 0 }),
+      number(1, 'dpf_delta_pressure', 'Pressure drop', scale(2, 1, 100, -327.68, 'kPa'), {
+        support: 0,
+        ...(bank === 1 ? { signal: 'dpf_delta_pressure_kpa' as const } : {}),
+      }),
       number(3, 'dpf_inlet_pressure', 'Inlet pressure', scale(2, 1, 100, 0, 'kPa'), { support: 1 }),
       number(5, 'dpf_outlet_pressure', 'Outlet pressure', scale(2, 1, 100, 0, 'kPa'), { support: 2 }),
     ],
@@ -90,9 +94,13 @@ const fourTemperatures = (pid: number, id: string, label: string): PidRow =>
   );
 
 export const PIDS_60_A6: readonly PidRow[] = [
-  scalar([0x61, 'driver_demand_torque', "Driver's demand engine torque"], TORQUE, READ),
-  scalar([0x62, 'actual_torque', 'Actual engine torque'], TORQUE, READ),
-  scalar([0x63, 'reference_torque', 'Engine reference torque'], scale(2, 1, 1, 0, 'N.m'), READ),
+  scalar([0x61, 'driver_demand_torque', "Driver's demand engine torque"], TORQUE, READ, {
+    signal: 'demand_torque_pct',
+  }),
+  scalar([0x62, 'actual_torque', 'Actual engine torque'], TORQUE, READ, { signal: 'actual_torque_pct' }),
+  scalar([0x63, 'reference_torque', 'Engine reference torque'], scale(2, 1, 1, 0, 'N.m'), READ, {
+    signal: 'reference_torque_nm',
+  }),
   row(
     [0x64, 5, 'Engine percent torque data'],
     ['idle', 'point1', 'point2', 'point3', 'point4'].map((id, at) => number(at, id, `Torque at ${id}`, TORQUE)),
@@ -128,7 +136,7 @@ export const PIDS_60_A6: readonly PidRow[] = [
     [0x67, 3, 'Engine coolant temperatures'],
     [
       number(1, 'ect1', 'Engine coolant temperature 1', TEMPERATURE, { support: 0, signal: 'coolant_temp_c' }),
-      number(2, 'ect2', 'Engine coolant temperature 2', TEMPERATURE, { support: 1 }),
+      number(2, 'ect2', 'Engine coolant temperature 2', TEMPERATURE, { support: 1, signal: 'coolant_temp_2_c' }),
     ],
     READ_SC,
   ),
@@ -212,7 +220,10 @@ export const PIDS_60_A6: readonly PidRow[] = [
   row(
     [0x74, 5, 'Turbocharger speed'],
     [
-      number(1, 'turbo_rpm_a', 'Turbocharger A speed', scale(2, 1, 1, 0, 'rpm'), { support: 0 }),
+      number(1, 'turbo_rpm_a', 'Turbocharger A speed', scale(2, 1, 1, 0, 'rpm'), {
+        support: 0,
+        signal: 'turbo_speed_rpm',
+      }),
       number(3, 'turbo_rpm_b', 'Turbocharger B speed', scale(2, 1, 1, 0, 'rpm'), { support: 1 }),
     ],
     [
@@ -230,7 +241,10 @@ export const PIDS_60_A6: readonly PidRow[] = [
   row(
     [0x7c, 9, 'Particulate filter temperatures'],
     ['dpf_b1_inlet_temp', 'dpf_b1_outlet_temp', 'dpf_b2_inlet_temp', 'dpf_b2_outlet_temp'].map((id, index) =>
-      number(1 + 2 * index, id, id.replaceAll('_', ' '), WIDE_TEMPERATURE, { support: index }),
+      number(1 + 2 * index, id, id.replaceAll('_', ' '), WIDE_TEMPERATURE, {
+        support: index,
+        signal: (['dpf_inlet_temp_c', 'dpf_outlet_temp_c'] as const)[index],
+      }),
     ),
     READ_SC,
   ),
@@ -258,7 +272,7 @@ export const PIDS_60_A6: readonly PidRow[] = [
   row([0xa3, 9, 'Evaporative system vapour pressures'], [], LENGTH_ONLY),
   row(
     [0xa4, 4, 'Transmission gear'],
-    [number(2, 'gear_ratio', 'Gear ratio', scale(2, 1, 1000, 0, 'ratio'), { support: 1 })],
+    [number(2, 'gear_ratio', 'Gear ratio', scale(2, 1, 1000, 0, 'ratio'), { support: 1, signal: 'gear_ratio' })],
     MEMORY,
   ),
   row([0xa5, 4, 'Diesel exhaust fluid dosing'], [], LENGTH_ONLY),
