@@ -6,6 +6,7 @@ import {
 } from '@nestjs/common';
 import { Registry } from '@tallybay/registry';
 import { HealthController } from './health/health.controller.js';
+import { PipelineController } from './health/pipeline.controller.js';
 import { IngestRuntime } from './ingest.runtime.js';
 import { LandingStore } from './receive/landing.js';
 import { LogReceiver } from './receive/log-receiver.js';
@@ -34,7 +35,10 @@ export class IngestModule {
     const { role } = runtime.config;
     return {
       module: IngestModule,
-      controllers: role === 'decode' ? [HealthController] : [ReceiveController, UploadsController, HealthController],
+      controllers:
+        role === 'decode'
+          ? [PipelineController, HealthController]
+          : [ReceiveController, UploadsController, PipelineController, HealthController],
       providers: [
         { provide: IngestRuntime, useValue: runtime },
         { provide: Registry, useValue: runtime.registry },

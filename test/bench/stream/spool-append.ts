@@ -22,7 +22,9 @@ async function report(name: string, work: () => Promise<number>): Promise<void> 
   const seconds = (performance.now() - startMs) / 1000;
   const { user, system } = process.cpuUsage(cpu);
   const cpuSeconds = (user + system) / 1e6;
-  console.log(`${name.padEnd(34)} ${(bytes / 1e6 / seconds).toFixed(0)} MB/s, ${(bytes / 1e9 / cpuSeconds).toFixed(1)} GB per CPU second`);
+  console.log(
+    `${name.padEnd(34)} ${(bytes / 1e6 / seconds).toFixed(0)} MB/s, ${(bytes / 1e9 / cpuSeconds).toFixed(1)} GB per CPU second`,
+  );
 }
 
 async function plainFile(): Promise<number> {
@@ -73,7 +75,9 @@ async function smallSends(): Promise<number> {
   await Promise.all(
     Array.from({ length: COUNT }, (_, n) => producer.send(TOPIC, [{ key: `vehicle-${n % 64}`, value, headers: {} }])),
   );
-  console.log(`  100,000 concurrent sends of 200 B: ${((COUNT / (performance.now() - startMs)) * 1000).toFixed(0)} sends/s`);
+  console.log(
+    `  100,000 concurrent sends of 200 B: ${((COUNT / (performance.now() - startMs)) * 1000).toFixed(0)} sends/s`,
+  );
   return COUNT * value.byteLength;
 }
 
