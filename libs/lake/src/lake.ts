@@ -1,4 +1,4 @@
-import { type DuckDBConnection, DuckDBInstance, type DuckDBValue } from '@duckdb/node-api';
+import type { DuckDBConnection, DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
 import type { z } from 'zod';
 import { tableGlob } from './layout.js';
 import { quoteIdentifier, quoteText } from './sql.js';
@@ -14,16 +14,25 @@ export class Lake {
     private readonly connection: DuckDBConnection,
   ) {}
 
-  /** @param options.threads DuckDB threads; `memoryLimit` such as `1GB` */
-  static async open(directory: string, options: { threads?: number; memoryLimit?: string } = {}): Promise<Lake> {
-    const instance = await DuckDBInstance.create(':memory:', {
+  /**
+   * @param options.threads DuckDB threads; `memoryLimit` such as `1GB`
+   * @param options.vehicle only this vehicle's files, so that questions about one vehicle do not open the fleet's
+   */
+  static async open(
+    directory: string,
+    options: { threads?: number; memoryLimit?: string; vehicle?: string } = {},
+  ): Promise<Lake> {
+    // Loaded on first use: processes that only write the lake never pay for the 70 MB library.
+    const duckdb = await import('@duckdb/node-api');
+    const instance = await duckdb.DuckDBInstance.create(':memory:', {
       ...(options.threads ? { threads: String(options.threads) } : {}),
       ...(options.memoryLimit ? { memory_limit: options.memoryLimit } : {}),
     });
     const connection = await instance.connect();
     await connection.run("SET TimeZone = 'UTC'");
     const lake = new Lake(directory, instance, connection);
-    for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) await connection.run(viewSql(directory, table));
+    for (const table of Object.keys(LAKE_TABLES) as LakeTable[])
+      await connection.run(viewSql(directory, table, options.vehicle));
     return lake;
   }
 
@@ -44,9 +53,19 @@ export class Lake {
 }
 
 /** `CREATE VIEW` for one table; also what the generated `lake.sql` consists of. */
-export function viewSql(directory: string, table: LakeTable): string {
+export function viewSql(directory: string, table: LakeTable, vehicle?: string): string {
   const columns = LAKE_TABLES[table].map((column) => quoteIdentifier(column.name)).join(', ');
-  return `CREATE OR REPLACE VIEW ${quoteIdentifier(table)} AS SELECT ${columns} FROM read_parquet(${quoteText(tableGlob(directory, table))}, union_by_name = true)`;
+  return `CREATE OR REPLACE VIEW ${quoteIdentifier(table)} AS SELECT ${columns} FROM read_parquet(${filesOf(directory, table, vehicle)}, union_by_name = true)`;
+}
+
+/** A pattern without any file is an error in DuckDB; a vehicle without a folder has the schema file's no rows. */
+function filesOf(directory: string, table: LakeTable, vehicle: string | undefined): string {
+  if (vehicle === undefined) return quoteText(tableGlob(directory, table));
+  const folder = join(tableDirectory(directory, table), vehicleDirectoryName(vehicle));
+  const files = [schemaFile(directory, table)];
+  if (existsSync(folder) && readdirSync(folder).some((name) => name.endsWith('.parquet')))
+    files.push(join(folder, '*.parquet'));
+  return `[${files.map(quoteText).join(', ')}]`;
 }
 
 /** bigint -> number where exact, so that row schemas can say z.number(). */
