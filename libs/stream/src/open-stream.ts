@@ -1,5 +1,6 @@
 import { classifyError, TallybayError } from '@tallybay/contracts';
 import { type StreamConfig, streamConfigSchema } from './config.js';
+import { openKafka } from './kafka/kafka-stream.js';
 import type { Stream } from './port.js';
 import { openSpool } from './spool/spool-stream.js';
 
@@ -20,5 +21,5 @@ export async function openStream(config: StreamConfig, options: StreamOptions = 
   }
   const onProblem = (error: unknown) => options.onProblem?.(classifyError(error));
   if (parsed.data.kind === 'spool') return await openSpool(parsed.data, onProblem);
-  throw new TallybayError('parameter_invalid', 'Stream kind "kafka" is not built in');
+  return openKafka(parsed.data, onProblem);
 }
