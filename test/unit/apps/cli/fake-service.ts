@@ -1,13 +1,16 @@
 import { createHash } from 'node:crypto';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
+import { gunzipSync } from 'node:zlib';
 import type { Upload, UploadReceipt } from '@tallybay/contracts';
 
 export interface Received {
   method: string;
   path: string;
   query: Record<string, string>;
+  /** Unpacked where it was gzip. */
   body: Buffer;
+  sentBytes: number;
 }
 
 type Answer = { status: number; body?: unknown; headers?: Record<string, string>; cut?: boolean };
@@ -56,11 +59,13 @@ export class FakeService {
     }
     const parts: Buffer[] = [];
     if (!planned) for await (const part of request) parts.push(part);
+    const sent = Buffer.concat(parts);
     const received: Received = {
       method: request.method ?? '',
       path: address.pathname,
       query: Object.fromEntries(address.searchParams),
-      body: Buffer.concat(parts),
+      body: sent[0] === 0x1f && sent[1] === 0x8b ? gunzipSync(sent) : sent,
+      sentBytes: sent.length,
     };
     const answer = planned?.answer ?? this.answer(received);
     if (!planned) this.received.push(received);

@@ -39,13 +39,16 @@ describe('tallybay upload', () => {
     expect(ran.out.at(-1)).toBe('1 file: 1 sent');
   });
 
-  it('unpacks .gz, whatever the name', async () => {
+  it('sends .gz packed, under the hash and name of what is in it', async () => {
     write('a.csv.gz', gzipSync(LOG));
     write('b.bin', gzipSync(`${LOG}x`));
     expect((await upload('.', '--vehicle', 'KV-101')).exitCode).toBe(0);
     const names = service.posts('/v1/logs').map((post) => post.query.fileName);
     expect(names.sort()).toEqual(['a.csv', 'b.bin']);
-    expect(service.posts('/v1/logs').some((post) => post.body.toString() === LOG)).toBe(true);
+    const [post] = service.posts('/v1/logs').filter((one) => one.body.toString() === LOG);
+    expect(post?.sentBytes).toBe(gzipSync(LOG).length);
+    const again = write('unpacked.csv', LOG);
+    expect((await upload(again, '--vehicle', 'KV-101')).out[0]).toMatch(/^there/);
   });
 
   it('takes folders and patterns, each file once, hidden ones left out', async () => {
