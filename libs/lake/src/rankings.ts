@@ -64,7 +64,7 @@ export async function readRanking(lake: string, week: string, revision?: number)
 /** Every published ranking, newest week first and within a week newest revision first. */
 export async function listRankings(lake: string): Promise<PublishedRanking[]> {
   const names = await readdir(rankingsDirectory(lake)).catch((error: NodeJS.ErrnoException) => {
-    if (error.code === 'ENOENT') return [];
+    if (error.code === 'ENOENT' || error.code === 'ENOTDIR') return [];
     throw error;
   });
   return names

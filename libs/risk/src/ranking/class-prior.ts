@@ -11,13 +11,12 @@ export interface RateUnit {
  * What is believed of one vehicle before its own week is looked at, from the other vehicles of its class.
  *
  * The vehicle itself is left out, so its own exposure can only raise its own shrunk rate. The mean is the class's median
- * rate by engine hours, not its average: one boiling truck must not colour its healthy neighbours. The weight comes from
+ * rate, not its average, and capped: boiling trucks must not colour their healthy neighbours. The weight comes from
  * Marshall's moments on rates cut at `halfScoreRate` for the same reason, in units of `minutesPerEvent`, within bounds:
  * a class that looks alike is trusted more, and never so much that a full week's own data could not outweigh it.
  */
 export class ClassPriors {
   private readonly units: (RateUnit & { rate: number })[];
-  private readonly hours: number;
   private readonly sums: RateSums = { units: 0, events: 0, exposure: 0, eventsSquaredPerExposure: 0 };
 
   constructor(
@@ -32,13 +31,12 @@ export class ClassPriors {
       rate: rule.defaultRate,
     };
     this.units = [...usable, believed].sort((a, b) => a.rate - b.rate || a.hours - b.hours);
-    this.hours = this.units.reduce((sum, unit) => sum + unit.hours, 0);
     for (const unit of this.units) this.addToSums(unit);
   }
 
   /** @param own the vehicle to leave out; it must be one of the units given */
   priorWithout(own: RateUnit): GammaPrior {
-    const mean = this.medianRateWithout(own);
+    const mean = Math.min(this.medianRateWithout(own), this.rule.mostClassRate);
     const others: RateSums = { ...this.sums };
     const cut = this.cutEvents(own);
     others.units -= 1;
@@ -63,18 +61,10 @@ export class ClassPriors {
     return Math.min(unit.events, this.rule.halfScoreRate * unit.hours) / this.rule.minutesPerEvent;
   }
 
+  /** Lower median, one vote a vehicle: in a class of two the hot one does not speak for the other. */
   private medianRateWithout(own: RateUnit): number {
-    const half = (this.hours - own.hours) / 2;
-    let left = 0;
-    let skipped = false;
-    for (const unit of this.units) {
-      if (!skipped && unit.events === own.events && unit.hours === own.hours) {
-        skipped = true;
-        continue;
-      }
-      left += unit.hours;
-      if (left >= half) return unit.rate;
-    }
-    return this.rule.defaultRate;
+    const position = this.units.findIndex((unit) => unit.events === own.events && unit.hours === own.hours);
+    const middle = Math.floor((this.units.length - 2) / 2);
+    return this.units[middle < position ? middle : middle + 1]?.rate ?? this.rule.defaultRate;
   }
 }

@@ -7,7 +7,7 @@ export const sameContent = (a: Ranking, b: Ranking): boolean => contentOf(a) ===
 const contentOf = (ranking: Ranking): string => canonicalJson({ ...ranking, revision: 0, changes: [] });
 
 /** Score steps below this are not worth a sentence. */
-const SCORE_STEP = 0.005;
+const SCORE_STEP = 0.01;
 
 /** What a new revision changed against the one before, in words, in the order of the new ranking. */
 export function describeChanges(before: Ranking, after: Ranking): string[] {

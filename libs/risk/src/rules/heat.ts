@@ -14,6 +14,8 @@ export interface HeatRule {
   /** What a class of which nothing is known is believed to have: weighted minutes per hour, over so many hours. */
   defaultRate: number;
   defaultRateHours: number;
+  /** The class is never believed to run hotter than this: its other vehicles are no evidence against this one. */
+  mostClassRate: number;
   /** Bounds of the class prior's weight [engine hours]. */
   priorHours: { least: number; most: number };
   /** Heat comes in bouts: so many weighted minutes are one event to the Poisson model. */
@@ -42,6 +44,7 @@ export const HEAT_RULE: HeatRule = {
   minSignalSeconds: 300,
   defaultRate: 0.2,
   defaultRateHours: 5,
+  mostClassRate: 1,
   priorHours: { least: 2, most: 8 },
   minutesPerEvent: 10,
 };
