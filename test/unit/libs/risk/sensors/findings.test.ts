@@ -1,0 +1,89 @@
+// Physical reasoning, no outside source; boiling of 50/50 glycol under a 15 psi cap 131 °C (published tables, common practice).
+import { DEFAULT_RULES, type SignalFact, sensorFindings, type VehicleFacts } from '@tallybay/risk';
+import { describe, expect, it } from 'vitest';
+import { statsRow, type VehiclePlan, vehicleFacts } from '../facts-builder.js';
+
+const kinds = (facts: VehicleFacts) =>
+  sensorFindings(facts, DEFAULT_RULES.sensors, DEFAULT_RULES.heat).map(({ signal, kind }) => `${signal} ${kind}`);
+/** Facts whose coolant figures are the same in every drive. */
+const coolant = (change: Partial<SignalFact>, plan: Partial<VehiclePlan> = {}): VehicleFacts => {
+  const facts = vehicleFacts({ id: 'v', ...plan });
+  return {
+    ...facts,
+    signals: facts.signals.map((row) => (row.signal === 'coolant_temp_c' ? { ...row, ...change } : row)),
+  };
+};
+
+describe('sensor findings', () => {
+  it('are none for a healthy vehicle, nor for one that truly overheats', () => {
+    expect(kinds(vehicleFacts({ id: 'v' }))).toEqual([]);
+    const hot = vehicleFacts({ id: 'v', stretches: [[{ signal: 'coolant_temp_c', atC: 128, minutes: 90 }]] });
+    expect(kinds(hot)).toEqual([]);
+  });
+
+  it('stuck: one value and nothing else in several drives', () => {
+    expect(kinds(coolant({ min: 118, max: 118, first: 118, last: 118, mean: 118 }))).toEqual(['coolant_temp_c stuck']);
+  });
+
+  it('stuck: standing still for a good part of the week', () => {
+    expect(kinds(coolant({ stuckSeconds: 3_000 }))).toEqual(['coolant_temp_c stuck']);
+    expect(kinds(coolant({ stuckSeconds: 100 }))).toEqual([]);
+  });
+
+  it('open circuit: values outside the possible range', () => {
+    expect(kinds(coolant({ outOfRange: 9_000, valid: 27_000 }))).toEqual(['coolant_temp_c out_of_range']);
+    expect(kinds(coolant({ outOfRange: 3 }))).toEqual([]);
+  });
+
+  it('open circuit for the whole week: nothing valid at all', () => {
+    const none = {
+      outOfRange: 36_000,
+      valid: 0,
+      min: null,
+      max: null,
+      first: null,
+      last: null,
+      mean: null,
+      seconds: 0,
+    };
+    expect(kinds(coolant(none))).toEqual(['coolant_temp_c out_of_range']);
+  });
+
+  it('loose contact: jumps faster than a fluid can', () => {
+    expect(kinds(coolant({ jump: 800 }))).toEqual(['coolant_temp_c jumping']);
+    expect(kinds(coolant({ jump: 3 }))).toEqual([]);
+  });
+
+  it('°F under a °C header: impossible for a pressurised fluid', () => {
+    const wrong = vehicleFacts({ id: 'v', stretches: [[{ signal: 'coolant_temp_c', atC: 195, minutes: 60 }]] });
+    expect(kinds(wrong)).toEqual(['coolant_temp_c impossible']);
+    const second = vehicleFacts({ id: 'v', stretches: [[{ signal: 'coolant_temp_c', atC: 195, minutes: 0.5 }]] });
+    expect(kinds(second)).toEqual([]);
+  });
+
+  it('°C under a °F header: a warm engine that reads like a cold one', () => {
+    expect(kinds(coolant({ min: -8, max: 34, mean: 30, first: -8 }))).toEqual(['coolant_temp_c never_warm']);
+  });
+
+  const fluids = { signals: ['coolant_temp_c', 'engine_oil_temp_c', 'ambient_temp_c'] } satisfies Partial<VehiclePlan>;
+
+  it('drift: apart from oil and ambient at cold starts', () => {
+    expect(kinds(coolant({ first: 45 }, fluids))).toEqual(['coolant_temp_c cold_start']);
+    expect(kinds(coolant({ first: 25 }, fluids))).toEqual([]);
+  });
+
+  it('no judgement of cold starts when the engine was warm or the others disagree', () => {
+    const warm = coolant({ first: 80 }, fluids);
+    const oil = warm.signals.map((row) => (row.signal === 'engine_oil_temp_c' ? { ...row, first: 70 } : row));
+    expect(kinds({ ...warm, signals: oil })).toEqual([]);
+    expect(kinds(coolant({ first: 45 }, { ...fluids, driveHours: [2] }))).toEqual([]);
+  });
+
+  it('coolant far above oil in long drives: one of the two is wrong', () => {
+    expect(kinds(coolant({ mean: 125, max: 130 }, fluids))).toEqual(['coolant_temp_c disagrees']);
+  });
+
+  it('finds nothing in a signal that the vehicle does not have', () => {
+    expect(kinds({ ...vehicleFacts({ id: 'v' }), signals: [statsRow('v-d1', 'engine_speed_rpm')] })).toEqual([]);
+  });
+});
