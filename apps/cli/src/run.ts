@@ -7,6 +7,8 @@ import { registerRank } from './rank/rank.command.js';
 import { Session } from './session.js';
 import type { Terminal } from './terminal.js';
 import { registerUpload } from './upload/upload.command.js';
+import { registerDeadLetters } from './uploads/dead-letters.command.js';
+import { registerDecodeAgain } from './uploads/decode-again.command.js';
 import { registerRelease } from './uploads/release.command.js';
 import { registerUploads } from './uploads/uploads.command.js';
 import { registerWatch } from './watch/watch.command.js';
@@ -49,12 +51,15 @@ function buildProgram(session: Session): Command {
   return program;
 }
 
+/** In the order of the help: from the card to the ranking, then what keeps the path clear. */
 const VERBS = [
   registerDecode,
   registerUpload,
+  registerWatch,
   registerUploads,
   registerRelease,
   registerRank,
   registerFleet,
-  registerWatch,
+  registerDecodeAgain,
+  registerDeadLetters,
 ];

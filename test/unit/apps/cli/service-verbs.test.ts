@@ -87,6 +87,39 @@ describe('tallybay release', () => {
   });
 });
 
+describe('tallybay decode-again and dead-letters', () => {
+  it('asks for each upload in turn, and stops at the first refusal', async () => {
+    service.routes.set('POST /v1/uploads/u-1/decode-again', () => ({ status: 202, body: upload('a.csv', 'KV-101') }));
+    const ran = await tallybay('decode-again', 'u-1', 'u-2', '--vehicle', 'KV-101');
+    expect(ran.out).toEqual(['u-a.csv000  queued  KV-101  a.csv']);
+    expect(JSON.parse(service.received[0]!.body.toString())).toEqual({ vehicle: 'KV-101' });
+    expect(ran.exitCode).toBe(64);
+  });
+
+  it('lists what was set aside and why', async () => {
+    const reason = {
+      type: 'x',
+      title: 'A chunk could not be decoded',
+      status: 500,
+      detail: 'chunk 3',
+      code: 'chunk_undecodable',
+    };
+    const letter = {
+      at: '2026-10-05T12:00:00.000Z',
+      key: 'KV-101',
+      bytes: 1200,
+      reason,
+      origin: null,
+      uploadId: 'u-1',
+    };
+    service.routes.set('GET /v1/dead-letters', () => ({ status: 200, body: { deadLetters: [letter] } }));
+    const ran = await tallybay('dead-letters');
+    expect(ran.out.join('\n')).toMatch(/KV-101 +u-1 +1\.2 kB +A chunk could not be decoded: chunk 3\./);
+    service.routes.set('GET /v1/dead-letters', () => ({ status: 200, body: { deadLetters: [] } }));
+    expect((await tallybay('dead-letters')).out).toEqual(['Nothing was set aside.']);
+  });
+});
+
 describe('tallybay fleet import', () => {
   const fleet = {
     name: 'Kestrel Valley Water District',
