@@ -1,6 +1,8 @@
+import { existsSync, readdirSync } from 'node:fs';
+import { join } from 'node:path';
 import type { DuckDBConnection, DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
 import type { z } from 'zod';
-import { tableGlob } from './layout.js';
+import { schemaFile, tableDirectory, tableGlob, vehicleDirectoryName } from './layout.js';
 import { quoteIdentifier, quoteText } from './sql.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
 
