@@ -8,3 +8,4 @@ export * from './snapshot.js';
 export * from './stream.js';
 export * from './upload.js';
 export * from './validation.js';
+export * from './vehicle-history.js';

@@ -81,3 +81,9 @@ export const rankingSchema = z.object({
   caution: z.string(),
 });
 export type Ranking = z.infer<typeof rankingSchema>;
+
+/** GET /v1/rankings: every published revision, newest week first, within a week newest revision first. */
+export const rankingListSchema = z.object({
+  rankings: z.array(z.object({ week: z.string(), revision: z.number().int().positive() })),
+});
+export type RankingList = z.infer<typeof rankingListSchema>;

@@ -1,0 +1,123 @@
+import { z } from 'zod';
+import { codeStatusSchema, monitorIdSchema } from './snapshot.js';
+
+/** One drive: engine on to engine off. Times are RFC 3339, UTC. */
+export const driveSchema = z.object({
+  id: z.string(),
+  upload: z.string(),
+  from: z.string(),
+  to: z.string(),
+  /** Engine-on seconds by the hold rule. */
+  seconds: z.number(),
+  distanceKm: z.number().nullable(),
+  distanceSource: z.string().nullable(),
+  fuelL: z.number().nullable(),
+  rows: z.number().int(),
+});
+
+/** GET /v1/vehicles/{id}/drives, newest first. */
+export const driveListSchema = z.object({ vehicle: z.string(), drives: z.array(driveSchema) });
+export type DriveList = z.infer<typeof driveListSchema>;
+
+const stageExposureSchema = z.object({
+  stage: z.string(),
+  valueC: z.number(),
+  /** The stage as people write it. */
+  written: z.string(),
+  /** Seconds at or above the stage, and the integral of the degrees above it. */
+  seconds: z.number(),
+  degreeMinutes: z.number(),
+  /** False when a value bin straddles the stage and was shared out. */
+  exact: z.boolean(),
+});
+
+const signalHeatSchema = z.object({
+  signal: z.string(),
+  label: z.string(),
+  /** Missing or not to be believed is not healthy: only `ok` has stages. */
+  state: z.enum(['ok', 'no_data', 'bad_sensor']),
+  finding: z.string().nullable(),
+  engineHours: z.number(),
+  maxC: z.number().nullable(),
+  stages: z.array(stageExposureSchema),
+});
+
+/** GET /v1/vehicles/{id}/heat, oldest week first; weeks in the depot's zone. */
+export const vehicleHeatSchema = z.object({
+  vehicle: z.string(),
+  timeZone: z.string(),
+  weeks: z.array(
+    z.object({
+      week: z.string(),
+      engineHours: z.number(),
+      distanceKm: z.number().nullable(),
+      drives: z.number().int(),
+      signals: z.array(signalHeatSchema),
+    }),
+  ),
+});
+export type VehicleHeatReport = z.infer<typeof vehicleHeatSchema>;
+
+const codeHistorySchema = z.object({
+  code: z.string(),
+  module: z.string().nullable(),
+  status: codeStatusSchema,
+  /** Present in the newest snapshot that read this status. */
+  active: z.boolean(),
+  firstSeen: z.string(),
+  lastSeen: z.string(),
+  spans: z.array(
+    z.object({
+      from: z.string(),
+      last: z.string(),
+      ended: z.string().nullable(),
+      endedBy: z.enum(['gone', 'cleared']).nullable(),
+    }),
+  ),
+  returns: z.array(
+    z.object({
+      at: z.string(),
+      after: z.enum(['gone', 'cleared']),
+      days: z.number(),
+      distanceKm: z.number().nullable(),
+      warmUps: z.number().nullable(),
+    }),
+  ),
+});
+
+/** GET /v1/vehicles/{id}/codes. Without snapshots nothing is known: that is not "no codes". */
+export const vehicleCodesSchema = z.object({
+  vehicle: z.string(),
+  snapshots: z.number().int(),
+  newestSnapshot: z.string().nullable(),
+  codes: z.array(codeHistorySchema),
+});
+export type VehicleCodes = z.infer<typeof vehicleCodesSchema>;
+
+/** GET /v1/vehicles/{id}/readiness: one verdict a programme. The local programme decides, not this. */
+export const vehicleReadinessSchema = z.object({
+  vehicle: z.string(),
+  newestSnapshot: z.string().nullable(),
+  verdicts: z.array(
+    z.object({
+      programme: z.string(),
+      verdict: z.enum(['would_pass', 'would_be_refused', 'would_fail', 'not_enough_data', 'not_subject']),
+      blocking: z.array(monitorIdSchema),
+      incomplete: z.array(monitorIdSchema),
+      why: z.array(z.string()),
+      snapshot: z.object({ upload: z.string(), at: z.string() }).nullable(),
+    }),
+  ),
+  caution: z.string(),
+});
+export type VehicleReadiness = z.infer<typeof vehicleReadinessSchema>;
+
+/** GET and PUT /v1/settings/{name}; version 0 is the built-in default that nobody has edited. */
+export const settingSchema = z.object({
+  name: z.string(),
+  document: z.unknown(),
+  version: z.number().int().nonnegative(),
+  updatedAt: z.string().nullable(),
+  updatedBy: z.string().nullable(),
+});
+export type SettingDocument = z.infer<typeof settingSchema>;
