@@ -75,16 +75,10 @@ export class Jobs {
       .execute();
   }
 
-  /** The latest finished ISO week, or null. */
-  async lastWeek(job: string): Promise<string | null> {
-    const row = await this.db
-      .selectFrom('job_weeks')
-      .select('week')
-      .where('job', '=', job)
-      .orderBy('week', 'desc')
-      .limit(1)
-      .executeTakeFirst();
-    return row?.week ?? null;
+  /** ISO weeks that are done, oldest first: with the weeks that have data, they tell what a start after downtime must catch up on. */
+  async finishedWeeks(job: string): Promise<string[]> {
+    const rows = await this.db.selectFrom('job_weeks').select('week').where('job', '=', job).orderBy('week').execute();
+    return rows.map((row) => row.week);
   }
 
   /** Finished weeks, oldest first, for which an upload was stored after the run had begun to read: late data. */

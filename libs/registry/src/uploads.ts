@@ -125,15 +125,4 @@ export class Uploads {
       .execute();
     return Object.fromEntries(rows.map((row) => [row.state, Number(row.count)]));
   }
-
-  /** First instant at or after `fromMs` that a stored upload covers, or null: where the next week with data begins. */
-  async nextStoredInstant(fromMs: number): Promise<number | null> {
-    const row = await this.db
-      .selectFrom('uploads')
-      .select((select) => select.fn.min('first_at_ms').as('firstMs'))
-      .where('state', '=', 'stored')
-      .where('last_at_ms', '>=', fromMs)
-      .executeTakeFirst();
-    return row?.firstMs == null ? null : Math.max(fromMs, row.firstMs);
-  }
 }

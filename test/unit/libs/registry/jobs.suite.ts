@@ -35,7 +35,7 @@ export function describeJobs({ open, config }: RegistrySource): void {
       expect(await jobs.acquire('rank', 'c', 1_000)).toBe(true);
     });
 
-    it('remembers its last week and finds weeks with data stored since', async () => {
+    it('remembers its weeks and finds weeks with data stored since', async () => {
       const registry = await open();
       const week = (name: string, day: number, startedAt: string) => ({
         week: name,
@@ -43,11 +43,11 @@ export function describeJobs({ open, config }: RegistrySource): void {
         toMs: Date.UTC(2026, 9, day + 7),
         startedAtMs: Date.parse(startedAt),
       });
-      expect(await registry.jobs.lastWeek('rank')).toBeNull();
+      expect(await registry.jobs.finishedWeeks('rank')).toEqual([]);
       await registry.jobs.finishWeek('rank', week('2026-W41', 5, '2026-10-12T05:00:00Z'));
       await registry.jobs.finishWeek('rank', week('2026-W42', 12, '2026-10-19T05:00:00Z'));
-      expect(await registry.jobs.lastWeek('rank')).toBe('2026-W42');
-      expect(await registry.jobs.lastWeek('other')).toBeNull();
+      expect(await registry.jobs.finishedWeeks('rank')).toEqual(['2026-W41', '2026-W42']);
+      expect(await registry.jobs.finishedWeeks('other')).toEqual([]);
       expect(await registry.jobs.weeksWithLateData('rank')).toEqual([]);
       await registry.uploads.insertIfAbsent({
         id: 'late',

@@ -125,17 +125,5 @@ export function describeUploads({ open, config }: RegistrySource): void {
       expect(await registry.uploads.list({ limit: 50, kind: 'snapshot' })).toHaveLength(0);
       expect(await registry.uploads.countByState()).toEqual({ waiting: 12, stored: 13 });
     });
-
-    it('say from which instant on there is stored data', async () => {
-      const registry = await open();
-      const span = (day: number) => ({ firstTime: `2026-10-0${day}T10:00:00Z`, lastTime: `2026-10-0${day}T11:00:00Z` });
-      await registry.uploads.insertIfAbsent(upload(1, { state: 'stored', ...span(2) }));
-      await registry.uploads.insertIfAbsent(upload(2, { state: 'stored', ...span(5) }));
-      await registry.uploads.insertIfAbsent(upload(3, { state: 'failed', ...span(7) }));
-      const next = (iso: string) => registry.uploads.nextStoredInstant(Date.parse(iso));
-      expect(await next('2026-09-01T00:00:00Z')).toBe(Date.parse('2026-10-02T10:00:00Z'));
-      expect(await next('2026-10-05T10:30:00Z')).toBe(Date.parse('2026-10-05T10:30:00Z'));
-      expect(await next('2026-10-06T00:00:00Z')).toBeNull();
-    });
   });
 }
