@@ -30,3 +30,8 @@ export type { CodeRow, CodeSeverity, CodeSystem } from './codes/code-row.js';
 export * from './codes/code-table.js';
 export * from './codes/structure.js';
 export * from './codes/describe.js';
+export * from './can/dbc.js';
+export * from './can/capture-plan.js';
+export * from './can/capture-report.js';
+export * from './can/plan-candump.js';
+export * from './can/candump-reader.js';
