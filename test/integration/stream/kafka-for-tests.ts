@@ -10,7 +10,8 @@ export interface KafkaForTests {
   stop(): Promise<void>;
 }
 
-const IMAGE = 'apache/kafka:4.1.0';
+/** The image line that @testcontainers/kafka is made for; 7.9 carries Kafka 3.9. */
+const IMAGE = 'confluentinc/cp-kafka:7.9.1';
 
 /**
  * A real broker: the one that KAFKA_BROKERS names, else one in a container where a container runtime answers, else one as
@@ -26,7 +27,7 @@ export async function kafkaForTests(): Promise<KafkaForTests> {
     return { brokers, origin: 'KAFKA_BROKERS', stop: async () => {} };
   }
   if (await hasContainerRuntime()) {
-    const container = await new KafkaContainer(IMAGE).start();
+    const container = await new KafkaContainer(IMAGE).withKraft().start();
     const brokers = [`${container.getHost()}:${container.getMappedPort(9093)}`];
     return { brokers, origin: 'testcontainers', stop: async () => void (await container.stop()) };
   }

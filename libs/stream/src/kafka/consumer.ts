@@ -66,6 +66,8 @@ export class KafkaConsumer implements StreamConsumer {
     const { topics, names } = this.place;
     this.consumer.on('consumer.crash', ({ payload }) => {
       if (!payload.restart) this.fail(kafkaUnavailable('consume', this.config.brokers, payload.error));
+      // kafkajs has left the group and will join anew: what is open here is delivered again, perhaps to another member.
+      else return this.revokeAll();
     });
     try {
       await this.consumer.connect();
@@ -173,11 +175,19 @@ export class KafkaConsumer implements StreamConsumer {
       deliveryBytes: this.config.deliveryBytes,
       deliveryMessages: this.config.deliveryMessages,
       pause: () => this.consumer.pause(kafkaPlace),
-      resume: () => {
-        if (this.lanes.has(keyOf(assignment))) this.consumer.resume(kafkaPlace);
-      },
+      resume: () => this.resume(assignment, kafkaPlace),
       onFailed: (error) => this.fail(error),
     });
+  }
+
+  private resume(assignment: Assignment, kafkaPlace: { topic: string; partitions: number[] }[]): void {
+    if (!this.lanes.has(keyOf(assignment))) return;
+    try {
+      this.consumer.resume(kafkaPlace);
+    } catch (error) {
+      // kafkajs has no group while it starts again after losing the brokers; the next assignment resumes everything.
+      this.onProblem(kafkaUnavailable('resume', this.config.brokers, error));
+    }
   }
 
   private revokeAll(): Promise<void> {
