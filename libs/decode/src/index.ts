@@ -2,6 +2,15 @@
 // Nest, Kafka or DuckDB; it runs in a browser as well. Every table row carries its source.
 export * from './log/types.js';
 export * from './signals/catalogue.js';
+export * from './signals/match.js';
+export { convert, conversionFor, findUnit, type LinearConversion } from './units/convert.js';
+export { UNITS, type UnitRow } from './units/units.js';
+export { CSV_LIMITS } from './csv/limits.js';
+export { planLog } from './log/plan.js';
+export { timeNeed, type TimeAnswer, withTime } from './log/time-need.js';
+export { createLogReader } from './log/reader.js';
+export { BATCH_ROWS } from './log/batch-builder.js';
+export * from './log/rejects.js';
 export * from './decode-problem.js';
 export * from './obd/hex.js';
 export * from './obd/pid-types.js';

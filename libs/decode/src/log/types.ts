@@ -13,6 +13,10 @@ export interface CsvDialect {
   unitLine: number | null;
   /** The header line as text, so that a repeat of it in mid-file is recognised. */
   headerText: string;
+  /** The unit row as text, for the same reason. */
+  unitText?: string;
+  /** `cr` when only carriage returns end the lines; absent = LF or CRLF. */
+  lineBreak?: 'cr';
 }
 
 /** One column as the recorder named it, and what it means. Index in `LogPlan.channels` = column in the row. */
@@ -42,6 +46,10 @@ export interface TimePlan {
   startDate: string | null;
   /** UTC instant of the first row when the sender or the log said so; for `elapsed` the instant of elapsed 0. */
   startMs: number | null;
+  /** Wall time of elapsed 0 as the log or its name says it, `YYYY-MM-DDTHH:MM:SS.mmm`, while its zone is unknown. */
+  startLocal?: string;
+  /** The first row of the head on the log's own clock (milliseconds), so that a start given later can anchor it. */
+  firstMs?: number;
 }
 
 /** Everything needed to read any part of one log. Plain JSON: it travels with each chunk. */
@@ -113,6 +121,14 @@ export interface SampleBatch {
   markers: { row: number; timeMs: number; text: string }[];
   /** Cells of unmapped channels, only where they differ from the row before: row, channel index, text ('' = blank). */
   unmapped: { row: number; timeMs: number; channel: number; text: string }[];
+  /**
+   * Cells that are NaN for another reason than being blank, in row order: batch row, index into `values`, and reason
+   * (an index into `CELL_REJECTS`). Only the first `rejectCount` entries count.
+   */
+  rejectCount: number;
+  rejectRow: Int32Array;
+  rejectSignal: Int32Array;
+  rejectReason: Uint8Array;
 }
 
 /** Counts of what was rejected while reading; keys are closed lists, see `log/rejects.ts`. */
@@ -122,11 +138,22 @@ export interface ReadCounts {
   rowsRejectedBy: Record<string, number>;
   /** First rows of each kind of reject, for messages: reason -> row numbers, at most 5. */
   firstRows: Record<string, number[]>;
+  /** Headers found again in mid-file, and how often the elapsed clock fell back behind one without a new start. */
+  repeatedHeaders: number;
+  unanchoredRestarts: number;
+}
+
+/** What the caller knows and the bytes cannot say. */
+export interface ReadLimits {
+  /** Now, so that dates in the future are refused; absent = not checked. */
+  nowMs?: number;
 }
 
 /** Reads one log's bytes in file order; calls split anywhere. Pure, no I/O. */
 export interface LogReader {
   push(bytes: Uint8Array): void;
+  /** Hands out the rows read so far as a batch of their own; results do not depend on it. */
+  flush(): void;
   /** Ends the last row (a row without a line break counts as cut if it is short) and flushes. */
   finish(): ReadCounts;
 }

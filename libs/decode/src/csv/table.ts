@@ -1,0 +1,137 @@
+import type { CsvDialect } from '../log/types.js';
+import { findUnit } from '../units/convert.js';
+import { splitRows, type TextRow } from './cells.js';
+import { CSV_LIMITS } from './limits.js';
+
+type Delimiter = CsvDialect['delimiter'];
+
+/** Where the table stands in the head, for one delimiter. */
+export interface TableFound {
+  delimiter: Delimiter;
+  preamble: TextRow[];
+  header: TextRow;
+  units: TextRow | null;
+  rows: TextRow[];
+  /** How well the rows agree with the header, 0..1 times the columns that hold values. */
+  score: number;
+  why: string;
+}
+
+const DELIMITERS: readonly Delimiter[] = [';', '\t', '|', ','];
+const NUMERIC = /^\s*[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?\s*$/i;
+const STARTS_LIKE_TIME = /^\s*\d{1,4}[-./:]\d{1,2}[-./:]/;
+
+/** A cell of data rather than a name: a number or the beginning of a date or clock. */
+export function isValueCell(cell: string): boolean {
+  return NUMERIC.test(cell) || STARTS_LIKE_TIME.test(cell) || /^\s*\d{1,2}:\d{2}/.test(cell);
+}
+
+/**
+ * Finds the delimiter, the header and a row of units. The header is the first record of at least two names under which
+ * records of as many cells follow; what stands before it is the preamble.
+ */
+export function findTable(text: string, wanted: Delimiter | undefined, dropLast: boolean): TableFound | null {
+  const tries = (wanted ? [wanted] : DELIMITERS)
+    .map((delimiter) => tryDelimiter(text, delimiter, dropLast))
+    .filter((found): found is TableFound => found !== null)
+    .sort((a, b) => b.score - a.score);
+  return tries[0] ?? null;
+}
+
+function tryDelimiter(text: string, delimiter: Delimiter, dropLast: boolean): TableFound | null {
+  const maxRows = CSV_LIMITS.maxPreambleLines + CSV_LIMITS.maxSampleRows;
+  const records = splitRows(text, delimiter, { dropLast, maxRows });
+  const at = headerIndex(records);
+  if (at < 0) return null;
+  const header = records[at] as TextRow;
+  const width = columnCount(header);
+  const below = records.slice(at + 1).filter((record) => !isBlankRow(record));
+  const units = below[0] && isUnitRow(below[0], width) ? below[0] : null;
+  const rows = units ? below.slice(1) : below;
+  const agreeing = rows.filter((row) => fits(row, width)).length;
+  const values = rows.flatMap((row) => row.cells).filter((cell) => cell.trim() !== '');
+  const readable = values.filter(isValueCell).length / Math.max(values.length, 1);
+  const share = rows.length === 0 ? 0.5 : agreeing / rows.length;
+  const score = rows.length === 0 ? share * width : share * (0.5 + readable) * Math.sqrt(width);
+  const why = `${width} columns in the header, ${agreeing} of ${rows.length} rows in the head agree`;
+  return { delimiter, preamble: records.slice(0, at), header, units, rows, score, why };
+}
+
+function headerIndex(records: readonly TextRow[]): number {
+  let fallback = -1;
+  for (const [index, record] of records.entries()) {
+    if (!isHeaderLike(record)) continue;
+    const width = columnCount(record);
+    const below = records
+      .slice(index + 1)
+      .filter((row) => !isBlankRow(row))
+      .slice(0, 8);
+    const data = below.filter((row) => fits(row, width) && row.cells.some(isValueCell));
+    // Half, because a recorder may restart or cut rows right away; two columns also occur in a preamble of pairs.
+    const enough = below.length > 0 && data.length * 2 >= below.length;
+    if (enough && (width > 2 || !pairsBefore(records, index))) return index;
+    if (fallback < 0 || width > columnCount(records[fallback] as TextRow)) {
+      if (below.every((row) => fits(row, width) || isUnitRow(row, width))) fallback = index;
+    }
+  }
+  return fallback;
+}
+
+/** Two-column tables under two-column preambles: the header is then the last line of names. */
+function pairsBefore(records: readonly TextRow[], index: number): boolean {
+  const next = records[index + 1];
+  return next !== undefined && isHeaderLike(next);
+}
+
+/** At least two cells, mostly names. */
+function isHeaderLike(record: TextRow): boolean {
+  const filled = record.cells.filter((cell) => cell.trim() !== '');
+  const names = filled.filter((cell) => !isValueCell(cell));
+  return filled.length >= 2 && names.length >= filled.length * 0.75;
+}
+
+/** Columns of a header; one trailing delimiter makes no column. */
+export function columnCount(header: TextRow): number {
+  const { cells } = header;
+  return cells.length > 1 && (cells[cells.length - 1] as string).trim() === '' ? cells.length - 1 : cells.length;
+}
+
+function fits(row: TextRow, width: number): boolean {
+  return row.cells.length === width || (row.cells.length === width + 1 && (row.cells[width] as string).trim() === '');
+}
+
+export function isBlankRow(row: TextRow): boolean {
+  return row.cells.every((cell) => cell.trim() === '') && row.cells.length <= 1;
+}
+
+/** A row of units: no values, and most filled cells are units (a format such as hh:mm:ss stands under the time). */
+export function isUnitRow(row: TextRow, width: number): boolean {
+  if (!fits(row, width)) return false;
+  const filled = row.cells.map(bareUnit).filter((cell) => cell !== '');
+  const units = filled.filter(
+    (cell) => findUnit(cell) !== null || /^[-–—]$/.test(cell) || /^[dmyhs:./\s-]{4,}$/i.test(cell),
+  );
+  return (
+    filled.length > 0 &&
+    units.length * 2 > filled.length &&
+    !row.cells.some((cell) => NUMERIC.test(cell) && cell.trim() !== '1')
+  );
+}
+
+/** A unit cell without the brackets some recorders put around it. */
+export function bareUnit(cell: string): string {
+  return cell.trim().replace(/^[([{<]\s*(.*?)\s*[)\]}>]$/, '$1');
+}
+
+/** Decimal comma when numbers with one outnumber numbers with a point; impossible in a comma-delimited table. */
+export function findDecimal(rows: readonly TextRow[], delimiter: Delimiter): { decimal: '.' | ','; why: string } {
+  if (delimiter === ',') return { decimal: '.', why: 'the comma delimits cells' };
+  let commas = 0;
+  let points = 0;
+  for (const cell of rows.flatMap((row) => row.cells)) {
+    if (/^\s*[+-]?\d*,\d+\s*$/.test(cell)) commas++;
+    else if (/^\s*[+-]?\d*\.\d+\s*$/.test(cell)) points++;
+  }
+  const decimal = commas > points ? ',' : '.';
+  return { decimal, why: `${commas} numbers with a comma, ${points} with a point in the head` };
+}

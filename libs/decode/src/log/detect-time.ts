@@ -1,0 +1,163 @@
+import type { DateOrder } from './calendar-cells.js';
+import { decideOrder, type OrderEvidence } from './date-order.js';
+import { type ColumnTimes, timeUnit } from './time-columns.js';
+import type { TimeFormatId } from './time-formats.js';
+
+/** Which columns tell the time, and how they are read. */
+export interface TimeChoice {
+  columns: number[];
+  format: TimeFormatId;
+  why: string;
+}
+
+type Evidence = Omit<OrderEvidence, 'twelveHour'>;
+
+/** Seconds since 1970 of 1990-01-01 and of 2100-01-01: epoch times lie between. */
+const EPOCH_FROM_S = 631_152_000;
+const EPOCH_TO_S = 4_102_444_800;
+
+/**
+ * Picks the time of a log: date and clock in one column, in two, epoch numbers, clock alone, elapsed time; in this
+ * order, and the better named column first. Null = no column can be read as time.
+ */
+export function chooseTime(
+  columns: readonly ColumnTimes[],
+  unitCells: readonly (string | null)[],
+  evidence: Evidence,
+): TimeChoice | null {
+  return (
+    oneColumn(columns, evidence) ??
+    twoColumns(columns, evidence) ??
+    epoch(columns) ??
+    clockAlone(columns) ??
+    elapsed(columns, unitCells)
+  );
+}
+
+function oneColumn(columns: readonly ColumnTimes[], evidence: Evidence): TimeChoice | null {
+  const found = best(columns.filter((column) => column.orders.length > 0 && column.hasClock));
+  if (!found) return null;
+  const { order, why } = decideOrder(found, { ...evidence, twelveHour: found.twelveHour });
+  return {
+    columns: [found.index],
+    format: calendarFormat(order, found.hasOffset, found.twelveHour),
+    why: `"${found.header}": ${why}`,
+  };
+}
+
+function twoColumns(columns: readonly ColumnTimes[], evidence: Evidence): TimeChoice | null {
+  const date = best(columns.filter((column) => column.orders.length > 0 && !column.hasClock && column.named >= 1));
+  const clocks = columns.filter((column) => column.clockOnly || (column.named >= 2 && isCompactClock(column)));
+  const clock = date ? best(clocks.filter((column) => column.index !== date.index && column.named >= 1)) : undefined;
+  if (!date || !clock) return null;
+  const { order, why } = decideOrder(date, { ...evidence, twelveHour: clock.twelveHour });
+  const format = calendarFormat(order, clock.hasOffset, clock.twelveHour);
+  return { columns: [date.index, clock.index], format, why: `"${date.header}" and "${clock.header}": ${why}` };
+}
+
+/** hhmmss without separators beside a date column. */
+function isCompactClock(column: ColumnTimes): boolean {
+  return (
+    column.numbers !== null &&
+    /^\d{6}([.,]\d+)?$/.test(column.first) &&
+    column.numbers.every((value) => value < 240_000)
+  );
+}
+
+function calendarFormat(order: DateOrder | null, hasOffset: boolean, twelveHour: boolean): TimeFormatId {
+  if (order === null) return 'dmy-or-mdy';
+  if (hasOffset) return order === 'ymd' ? 'iso' : `${order}-offset`;
+  if (order === 'ymd') return twelveHour ? 'iso-local-12h' : 'iso-local';
+  return twelveHour ? `${order}-12h` : order;
+}
+
+const EPOCHS = [
+  { format: 'epoch-s', perSecond: 1, words: 'seconds' },
+  { format: 'epoch-ms', perSecond: 1e3, words: 'milliseconds' },
+  { format: 'epoch-us', perSecond: 1e6, words: 'microseconds' },
+] as const;
+
+function epoch(columns: readonly ColumnTimes[]): TimeChoice | null {
+  for (const { format, perSecond, words } of EPOCHS) {
+    const inRange = (value: number) => value >= EPOCH_FROM_S * perSecond && value <= EPOCH_TO_S * perSecond;
+    const found = best(columns.filter((column) => column.named >= 1 && isMost(column.numbers, inRange)));
+    if (found) return { columns: [found.index], format, why: `"${found.header}": ${words} since 1970 by their size` };
+  }
+  return null;
+}
+
+function clockAlone(columns: readonly ColumnTimes[]): TimeChoice | null {
+  const found = best(columns.filter((column) => column.clockOnly && (column.named >= 1 || column.index === 0)));
+  if (!found) return null;
+  const { index, header } = found;
+  if (found.named === 2 || (found.hms && /^0?0:00:00/.test(found.first))) {
+    return { columns: [index], format: 'elapsed-hms', why: `"${header}": counts up from ${found.first}` };
+  }
+  return {
+    columns: [index],
+    format: found.twelveHour ? 'clock-12h' : 'clock',
+    why: `"${header}": a clock without a date`,
+  };
+}
+
+function elapsed(columns: readonly ColumnTimes[], unitCells: readonly (string | null)[]): TimeChoice | null {
+  const hms = best(columns.filter((column) => column.hms && (column.named >= 1 || column.index === 0)));
+  if (hms)
+    return {
+      columns: [hms.index],
+      format: 'elapsed-hms',
+      why: `"${hms.header}": hours, minutes and seconds that pass`,
+    };
+  const rising = columns.filter((column) => isRising(column.numbers));
+  const found =
+    best(rising.filter((column) => column.named >= 2)) ??
+    best(rising.filter((column) => column.named === 1 && column.index === 0));
+  if (!found) return null;
+  const unit = timeUnit(found.header, unitCells[found.index] ?? null);
+  const format = unit ? UNIT_FORMATS[unit] : undefined;
+  if (format) return { columns: [found.index], format, why: `"${found.header}": elapsed time in ${unit}` };
+  const guess = bySteps(found.numbers ?? []);
+  return {
+    columns: [found.index],
+    format: guess.format,
+    why: `"${found.header}": elapsed time, no unit stated; ${guess.why}`,
+  };
+}
+
+const UNIT_FORMATS: Readonly<Record<string, TimeFormatId>> = {
+  s: 'elapsed-s',
+  ms: 'elapsed-ms',
+  us: 'elapsed-us',
+  min: 'elapsed-min',
+  h: 'elapsed-h',
+};
+
+/** Recorders sample between 100 times a second and once in some seconds: whole steps of 10 and more are milliseconds. */
+function bySteps(values: readonly number[]): { format: TimeFormatId; why: string } {
+  const steps = values
+    .slice(1)
+    .map((value, index) => value - (values[index] as number))
+    .filter((step) => step > 0);
+  const median = steps.sort((a, b) => a - b)[steps.length >> 1] ?? 1;
+  if (median >= 10 && steps.every(Number.isInteger))
+    return { format: 'elapsed-ms', why: `whole steps of ${median} are milliseconds` };
+  return { format: 'elapsed-s', why: `steps of ${median} are seconds` };
+}
+
+function isRising(numbers: readonly number[] | null): boolean {
+  if (!numbers) return false;
+  let falls = 0;
+  for (let index = 1; index < numbers.length; index++) {
+    if ((numbers[index] as number) < (numbers[index - 1] as number)) falls++;
+  }
+  const grows = numbers.length < 2 || (numbers[numbers.length - 1] as number) !== (numbers[0] as number);
+  return falls <= numbers.length * 0.1 && grows;
+}
+
+function isMost(numbers: readonly number[] | null, test: (value: number) => boolean): boolean {
+  return numbers !== null && numbers.filter(test).length >= numbers.length * 0.8;
+}
+
+function best(columns: readonly ColumnTimes[]): ColumnTimes | undefined {
+  return [...columns].sort((a, b) => b.named - a.named || a.index - b.index)[0];
+}

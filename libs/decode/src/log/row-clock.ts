@@ -1,0 +1,122 @@
+import { CalendarReader } from './calendar-cells.js';
+import { numberFromBytes } from './number-cells.js';
+import { type TimeFormat, timeFormat } from './time-formats.js';
+import type { TimePlan } from './types.js';
+import { ZoneClock } from './zone.js';
+
+const DAY_MS = 86_400_000;
+const HALF_DAY_MS = DAY_MS / 2;
+const SPACE = 32;
+
+/**
+ * Instants of rows, in file order. Clock-only times roll over midnight when they fall by more than half a day; a smaller
+ * fall is a step back of the recorder's clock and stays one.
+ */
+export class RowClock {
+  private readonly format: TimeFormat;
+  private readonly calendar = new CalendarReader();
+  private readonly zone: ZoneClock | null;
+  private readonly startDayMs: number;
+  private readonly joined = new Uint8Array(128);
+  private dayMs = 0;
+  private previousClockMs = Number.NaN;
+  private previousUtcMs = Number.NaN;
+  private firstMs: number;
+  private startMs: number | null;
+
+  constructor(
+    readonly time: TimePlan,
+    private readonly comma: boolean,
+  ) {
+    this.format = timeFormat(time.format);
+    this.zone = time.timeZone !== null ? new ZoneClock(time.timeZone) : null;
+    this.startDayMs = time.startDate === null ? Number.NaN : Date.parse(`${time.startDate}T00:00:00Z`);
+    this.firstMs = time.firstMs ?? Number.NaN;
+    this.startMs = time.startMs;
+  }
+
+  /** Whether instants are UTC; else they are milliseconds on the log's own clock. */
+  get isAbsolute(): boolean {
+    const { kind } = this.format;
+    if (kind === 'absolute') return true;
+    if (kind === 'local') return this.zone !== null;
+    return this.startMs !== null || (kind === 'clock' && this.zone !== null && !Number.isNaN(this.startDayMs));
+  }
+
+  /** Own-clock milliseconds of the time cells at the given places, NaN when unreadable. Changes no state. */
+  parse(bytes: Uint8Array, starts: Int32Array, ends: Int32Array, columns: readonly number[]): number {
+    if (columns.length === 1) {
+      const column = columns[0] as number;
+      return this.parseCell(bytes, starts[column] as number, ends[column] as number);
+    }
+    let length = 0;
+    for (const column of columns) {
+      const start = starts[column] as number;
+      const end = Math.min(ends[column] as number, start + 60);
+      if (length > 0) this.joined[length++] = SPACE;
+      for (let at = start; at < end; at++) this.joined[length++] = bytes[at] as number;
+    }
+    return this.parseCell(this.joined, 0, length);
+  }
+
+  private parseCell(bytes: Uint8Array, start: number, end: number): number {
+    if (this.format.read === 'number') {
+      const value = numberFromBytes(bytes, start, end, this.comma);
+      return Math.round(value * this.format.perUnitUs) / 1000;
+    }
+    if (this.format.read === 'hms') return elapsedHms(bytes, start, end);
+    const { calendar } = this;
+    if (!calendar.read(bytes, start, end, this.format.order)) return Number.NaN;
+    if (this.format.kind === 'clock') return calendar.clockMs;
+    const localMs = calendar.dayMs + (Number.isNaN(calendar.clockMs) ? 0 : calendar.clockMs);
+    if (this.format.kind === 'local') return localMs;
+    return localMs - calendar.offsetMs;
+  }
+
+  /** Instant of the next row from what `parse` gave. UTC where `isAbsolute`, else on the log's own clock. */
+  advance(ownMs: number): number {
+    const { kind } = this.format;
+    if (kind === 'absolute') return ownMs;
+    if (kind === 'local') return this.toUtc(ownMs);
+    if (kind === 'elapsed') return this.startMs === null ? ownMs : this.startMs + ownMs;
+    const clockMs = this.rollOver(ownMs);
+    if (this.startMs !== null) {
+      if (Number.isNaN(this.firstMs)) this.firstMs = clockMs;
+      return this.startMs + clockMs - this.firstMs;
+    }
+    return Number.isNaN(this.startDayMs) ? clockMs : this.toUtc(this.startDayMs + clockMs);
+  }
+
+  /** A restart inside the file said when it began: elapsed times count from there. */
+  anchor(startMs: number): void {
+    this.startMs = startMs;
+  }
+
+  private toUtc(localMs: number): number {
+    if (!this.zone) return localMs;
+    this.previousUtcMs = this.zone.toUtcMs(localMs, this.previousUtcMs);
+    return this.previousUtcMs;
+  }
+
+  private rollOver(clockMs: number): number {
+    const step = clockMs - this.previousClockMs;
+    if (step < -HALF_DAY_MS) this.dayMs += DAY_MS;
+    else if (step > HALF_DAY_MS && this.dayMs > 0) this.dayMs -= DAY_MS;
+    this.previousClockMs = clockMs;
+    return this.dayMs + clockMs;
+  }
+}
+
+/** `h:mm:ss`, `mm:ss`, with a fraction; hours may pass 24. NaN when it is anything else. */
+export function elapsedHms(bytes: Uint8Array, start: number, end: number): number {
+  let text = '';
+  for (let at = start; at < Math.min(end, start + 40); at++) text += String.fromCharCode(bytes[at] as number);
+  const match = /^\s*(?:(\d{1,5}):)?(\d{1,2}):(\d{2})(?:[.,](\d{1,9}))?\s*$/.exec(text);
+  if (!match) return Number.NaN;
+  const [, hours = '0', minutes = '0', seconds = '0', fraction = ''] = match;
+  if (Number(seconds) > 59 || (match[1] !== undefined && Number(minutes) > 59)) return Number.NaN;
+  const fractionMs = fraction === '' ? 0 : Number(`0.${fraction}`) * 1000;
+  return (
+    Number(hours) * 3_600_000 + Number(minutes) * 60_000 + Number(seconds) * 1000 + Math.round(fractionMs * 1e6) / 1e6
+  );
+}

@@ -1,0 +1,136 @@
+import { readHeader } from '../signals/header.js';
+import { splitWords } from '../signals/name-key.js';
+import { findUnit } from '../units/convert.js';
+import { CalendarReader, type DateOrder } from './calendar-cells.js';
+import { elapsedHms } from './row-clock.js';
+
+/** What the cells of one column can be read as, from the rows of the head. */
+export interface ColumnTimes {
+  index: number;
+  header: string;
+  /** Orders by which (nearly) every cell reads as a date. */
+  orders: DateOrder[];
+  hasClock: boolean;
+  hasOffset: boolean;
+  twelveHour: boolean;
+  /** Every cell is a clock without a date. */
+  clockOnly: boolean;
+  /** Every cell is a number; null = not. */
+  numbers: number[] | null;
+  /** Every cell is `h:mm:ss` where the hours pass 23 or the header says elapsed. */
+  hms: boolean;
+  dateSeparator: string | null;
+  /** How strongly the header says time, 0..3. */
+  named: number;
+  first: string;
+}
+
+const STRONG =
+  /^(time|timestamp|datetime|date|zeit|uhrzeit|datum|zeitstempel|zeitpunkt|hora|fecha|tiempo|utc|clock|messzeit|epoch|unixtime|unix)$/;
+const ELAPSED =
+  /^(elapsed|elapsedtime|offset|sec|secs|seconds|sekunden|segundos|s|ms|t|runtime|laufzeit|transcurrido|relative|relativ|rel|millis|milliseconds)$/;
+const OTHER_CLOCK =
+  /^(gps|start|end|last|run|mil|dtc|since|trip|clear|cleared|boot|fix|ende|desde|with|warm|idle|injection|regen)$/;
+/** Share of the head's cells that must read as time; a few may be torn. */
+const SHARE = 0.9;
+
+export function columnTimes(header: string, index: number, cells: readonly string[], comma: boolean): ColumnTimes {
+  const filled = cells.map((cell) => cell.trim()).filter((cell) => cell !== '');
+  const orders = (['ymd', 'dmy', 'mdy'] as const).filter((order) => readShare(filled, order).share >= SHARE);
+  const seen = readShare(filled, orders[0] ?? null);
+  const numbers = filled.map((cell) =>
+    /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/.test(cell) ? Number(comma ? cell.replace(',', '.') : cell) : Number.NaN,
+  );
+  const hms = filled.filter((cell) => !Number.isNaN(hmsOf(cell))).length;
+  return {
+    index,
+    header,
+    orders: filled.length > 0 ? orders : [],
+    hasClock: seen.clocks >= SHARE && seen.share >= SHARE,
+    hasOffset: seen.offsets >= SHARE && seen.share >= SHARE,
+    twelveHour: seen.halves > 0.5,
+    clockOnly:
+      filled.length > 0 &&
+      orders.length === 0 &&
+      seen.share >= SHARE &&
+      filled.filter((cell) => cell.includes(':')).length >= filled.length * SHARE,
+    numbers:
+      filled.length > 0 && numbers.filter(Number.isFinite).length >= filled.length * SHARE
+        ? numbers.filter(Number.isFinite)
+        : null,
+    hms: filled.length > 0 && hms >= filled.length * SHARE,
+    dateSeparator: /^\d{1,4}([-./ ])/.exec(filled[0] ?? '')?.[1] ?? null,
+    named: namedTime(header),
+    first: filled[0] ?? '',
+  };
+}
+
+const encoder = new TextEncoder();
+
+export function readCalendar(text: string, order: DateOrder | null): CalendarReader | null {
+  const bytes = encoder.encode(text);
+  const reader = new CalendarReader();
+  return reader.read(bytes, 0, bytes.length, order) ? reader : null;
+}
+
+export function hmsOf(text: string): number {
+  const bytes = encoder.encode(text);
+  return elapsedHms(bytes, 0, bytes.length);
+}
+
+function readShare(cells: readonly string[], order: DateOrder | null) {
+  let [read, clocks, offsets, halves] = [0, 0, 0, 0];
+  for (const cell of cells) {
+    const reader = readCalendar(cell, order);
+    if (!reader) continue;
+    read++;
+    if (!Number.isNaN(reader.clockMs)) clocks++;
+    if (!Number.isNaN(reader.offsetMs)) offsets++;
+    if (reader.twelveHour) halves++;
+  }
+  const of = (count: number) => count / Math.max(cells.length, 1);
+  return { share: of(read), clocks: of(clocks), offsets: of(offsets), halves: of(halves) };
+}
+
+/** 3: named time or date and nothing else; 2: an elapsed word; 1: a time word beside others; 0: no. */
+export function namedTime(header: string): number {
+  const { name } = readHeader(header)[0] ?? { name: header };
+  const words = splitWords(name).filter((word) => !/^\d+$/.test(word));
+  const joined = words.join('');
+  if (STRONG.test(joined) || words.every((word) => STRONG.test(word) || word === 'stamp' || word === 'local')) {
+    return words.length > 0 ? 3 : 0;
+  }
+  if (words.some((word) => OTHER_CLOCK.test(word))) return words.some((word) => STRONG.test(word)) ? 1 : 0;
+  if (ELAPSED.test(joined) || words.every((word) => ELAPSED.test(word) || STRONG.test(word) || word === 'sample'))
+    return 2;
+  return words.some((word) => STRONG.test(word)) ? 1 : 0;
+}
+
+/** Unit of a numeric time column, from its header or the unit row; null = not stated. */
+export function timeUnit(header: string, unitRowCell: string | null): string | null {
+  for (const reading of readHeader(header)) {
+    const unit = findUnit(reading.unit ?? unitRowCell ?? '', 'time');
+    if (unit?.quantity === 'time') return unit.id;
+  }
+  const bare = findUnit(header.trim(), 'time');
+  return bare?.quantity === 'time' && bare.id !== 'd' ? bare.id : null;
+}
+
+/** Zone that a header names: `Time (UTC)`, `UTC time`, `Zeit [Europe/Berlin]`, `Time (UTC+2)`. */
+export function headerZone(header: string): string | null {
+  const iana = /\b([A-Z][A-Za-z]+\/[A-Z][A-Za-z_]+(?:\/[A-Z][A-Za-z_]+)?)\b/.exec(header);
+  if (iana) return iana[1] as string;
+  return offsetZone(header);
+}
+
+/** `UTC`, `GMT+2`, `UTC-05:30` as a zone name; null = none there. */
+export function offsetZone(text: string): string | null {
+  const match = /\b(?:utc|gmt)(?:\s*([+-])\s*(\d{1,2})(?::?(\d{2}))?)?/i.exec(text);
+  if (match) {
+    const [, sign, hours = '0', minutes = '00'] = match;
+    if (!sign || Number(hours) + Number(minutes) === 0) return 'UTC';
+    return `${sign}${hours.padStart(2, '0')}:${minutes}`;
+  }
+  const bare = /^\s*([+-])(\d{2}):?(\d{2})\s*$/.exec(text);
+  return bare ? `${bare[1]}${bare[2]}:${bare[3]}` : null;
+}

@@ -1,0 +1,55 @@
+import type { DateOrder } from './calendar-cells.js';
+import type { TimePlan } from './types.js';
+
+/** How a time cell is read. `perUnitUs`: microseconds a unit, for numbers. */
+export interface TimeFormat {
+  id: string;
+  kind: TimePlan['kind'];
+  read: 'calendar' | 'number' | 'hms';
+  order: DateOrder | null;
+  perUnitUs: number;
+}
+
+/**
+ * The closed table of time formats; `TimePlan.format` is one of these ids. `-12h` and `-24h` are read alike (AM and PM
+ * are in the cell) but named apart for people. A date whose day and month cannot be told apart is read as a clock.
+ */
+export const TIME_FORMATS = {
+  iso: calendar('absolute', 'ymd'),
+  'iso-local': calendar('local', 'ymd'),
+  'iso-local-12h': calendar('local', 'ymd'),
+  dmy: calendar('local', 'dmy'),
+  'dmy-12h': calendar('local', 'dmy'),
+  mdy: calendar('local', 'mdy'),
+  'mdy-12h': calendar('local', 'mdy'),
+  'dmy-offset': calendar('absolute', 'dmy'),
+  'mdy-offset': calendar('absolute', 'mdy'),
+  'dmy-or-mdy': calendar('clock', 'dmy'),
+  clock: calendar('clock', null),
+  'clock-12h': calendar('clock', null),
+  'epoch-s': number('absolute', 1e6),
+  'epoch-ms': number('absolute', 1e3),
+  'epoch-us': number('absolute', 1),
+  'elapsed-s': number('elapsed', 1e6),
+  'elapsed-ms': number('elapsed', 1e3),
+  'elapsed-us': number('elapsed', 1),
+  'elapsed-min': number('elapsed', 60e6),
+  'elapsed-h': number('elapsed', 3600e6),
+  'elapsed-hms': { kind: 'elapsed', read: 'hms', order: null, perUnitUs: 0 },
+} as const satisfies Record<string, Omit<TimeFormat, 'id'>>;
+
+export type TimeFormatId = keyof typeof TIME_FORMATS;
+
+/** @throws RangeError for a format that is not in the table. */
+export function timeFormat(id: string): TimeFormat {
+  if (!Object.hasOwn(TIME_FORMATS, id)) throw new RangeError(`Time format "${id}" is not known.`);
+  return { id, ...TIME_FORMATS[id as TimeFormatId] };
+}
+
+function calendar(kind: TimePlan['kind'], order: DateOrder | null) {
+  return { kind, read: 'calendar', order, perUnitUs: 0 } as const;
+}
+
+function number(kind: TimePlan['kind'], perUnitUs: number) {
+  return { kind, read: 'number', order: null, perUnitUs } as const;
+}

@@ -1,0 +1,48 @@
+import { findUnit, repairMojibake } from '../units/convert.js';
+import { splitCamel } from './name-key.js';
+
+/** One way to read a header as a name and a unit. */
+export interface HeaderReading {
+  name: string;
+  /** Unit as written; null = the header names none. */
+  unit: string | null;
+  /** How the two were told apart, for messages. */
+  how: 'brackets' | 'tail' | 'none';
+}
+
+const BRACKETED = /^(.*\S)\s*[([{<]\s*([^()[\]{}<>]*(?:\([^()]*\))?)\s*[)\]}>]\s*$/;
+/** Brackets that name a source or module instead of a unit. */
+const ANNOTATION =
+  /^(sae|ecm|ecu|pcm|tcm|tcu|bcm|obd|obd ?ii|obd ?2|can|j1939|gps|raw|calc(ulated)?|avg|ist|soll|#?\d+)$/i;
+const DIMENSIONLESS = /^(-|–|—|\/|none|n\/a|)$/i;
+
+/**
+ * Every plausible reading of a header, most explicit first: unit in brackets, unit as the tail after a comma, slash,
+ * underscore, colon or space (longest tail first), no unit.
+ */
+export function readHeader(header: string): HeaderReading[] {
+  const text = repairMojibake(header).trim();
+  const bracketed = BRACKETED.exec(text);
+  if (bracketed) {
+    const [, name = '', inside = ''] = bracketed;
+    const unit = inside.trim();
+    if (!ANNOTATION.test(unit)) {
+      return [{ name, unit: DIMENSIONLESS.test(unit) ? null : unit, how: 'brackets' }];
+    }
+    return readHeader(name);
+  }
+  return [...tails(text), { name: text, unit: null, how: 'none' }];
+}
+
+function tails(text: string): HeaderReading[] {
+  const readings: HeaderReading[] = [];
+  for (const form of new Set([text, splitCamel(text)])) {
+    for (const separator of form.matchAll(/\s*[,/_:;|\s-]\s*/g)) {
+      const name = form.slice(0, separator.index);
+      const unit = form.slice(separator.index + separator[0].length);
+      if (name !== '' && unit !== '' && findUnit(unit)) readings.push({ name, unit, how: 'tail' });
+    }
+    if (/[^\s%]%$/.test(form)) readings.push({ name: form.slice(0, -1), unit: '%', how: 'tail' });
+  }
+  return readings;
+}
