@@ -1,1 +1,21 @@
-export {};
+// A synthetic fleet with known truth: physics of vehicles, growing faults, what real recorders write, and `truth.json` for
+// tests and evaluations to compare with. Seeded: the same options give the same bytes. Imports contracts (shapes) and the
+// names of the signal catalogue only; never apps, lake, stream or registry, and no clock.
+export * from './bench-log.js';
+export type { CodeEvent } from './codes/machine.js';
+export { FAULT_KINDS, type FaultKind, severityAt } from './faults/kinds.js';
+export { VEHICLE_CLASSES } from './fleet/classes.js';
+export { DEPOTS } from './fleet/depots.js';
+export { planVehicle, type VehiclePlan } from './fleet/plan.js';
+export { makeVin, vinCheckDigit } from './fleet/vin.js';
+export { type GeneratedFile, generateFleet, plans } from './generate.js';
+export { demoFleet, type FleetOptions, fullFleet, PRESETS, type ResolvedOptions, resolveOptions } from './options.js';
+export { RandomStream } from './random.js';
+export { CHANNELS, channelsOf } from './recorder/channels.js';
+export { DIALECTS } from './recorder/dialects.js';
+export { DriveRun, driveSimulation } from './run/drive.js';
+export { VehicleLife } from './run/vehicle.js';
+export type * from './truth/document.js';
+export { type Exposure, ExposureMeter, TRUTH_SIGNALS, TRUTH_STAGES } from './truth/exposure.js';
+export type * from './truth/manifest.js';
+export { type WriteProgress, writeFleet } from './write.js';
