@@ -1,7 +1,7 @@
 import { mkdir, open, readdir, readFile, rename } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Ranking, rankingSchema, TallybayError } from '@tallybay/contracts';
-import { assertIsoWeek, describeChanges, sameContent } from '@tallybay/risk';
+import { assertIsoWeek, describeChanges, sameContent, shiftWeek } from '@tallybay/risk';
 import { rankingsDirectory, stagingDirectory } from './layout.js';
 
 const FILE_PATTERN = /^(\d{4}-W\d{2})-r(\d+)\.json$/;
@@ -73,6 +73,13 @@ export async function listRankings(lake: string): Promise<PublishedRanking[]> {
       return match ? [{ week: match[1]!, revision: Number(match[2]) }] : [];
     })
     .sort((a, b) => (a.week === b.week ? b.revision - a.revision : a.week < b.week ? 1 : -1));
+}
+
+/** The newest revisions of the `count` weeks before a week, oldest first; weeks that were never ranked are absent. */
+export async function readRankingsBefore(lake: string, week: string, count: number): Promise<Ranking[]> {
+  const weeks = Array.from({ length: count }, (_item, index) => shiftWeek(week, index - count));
+  const rankings = await Promise.all(weeks.map((earlier) => readRanking(lake, earlier)));
+  return rankings.filter((ranking) => ranking !== null);
 }
 
 async function writeDurably(lake: string, name: string, text: string): Promise<void> {

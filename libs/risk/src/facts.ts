@@ -87,4 +87,6 @@ export interface RankingInput {
   vehicles: VehicleFacts[];
   /** Last week's ranking, null if there is none. */
   previous: Ranking | null;
+  /** Earlier rankings for the trend, any order; last week's may be among them. */
+  history?: readonly Ranking[];
 }

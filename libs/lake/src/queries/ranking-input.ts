@@ -3,14 +3,18 @@ import type { SignalId } from '@tallybay/decode';
 import {
   DEFAULT_RULES,
   HEAT_SIGNALS,
+  type HeatSignal,
   lowestStageC,
   type RankingInput,
   type RuleSet,
   type SnapshotFact,
+  shiftWeek,
+  TREND_WEEKS,
   type VehicleFacts,
   weekWindow,
 } from '@tallybay/risk';
 import type { Lake } from '../lake.js';
+import { readRankingsBefore } from '../rankings.js';
 import { type LastSeenRow, lastSeen } from './last-seen.js';
 import {
   type SnapshotCodeRow,
@@ -32,9 +36,10 @@ const REFERENCE_SIGNALS: readonly SignalId[] = ['intake_air_temp_c', 'ambient_te
 export interface RankingInputOptions {
   /** Now: a week that ends later is provisional. */
   asOfMs: number;
-  /** Number of this revision; 1 for the first. */
-  revision: number;
-  previous: Ranking | null;
+  /** Number of this revision; publishing numbers it anew. Default 1. */
+  revision?: number;
+  /** Earlier rankings, for the change since last week and the trend. Default: those published in this lake. */
+  history?: readonly Ranking[];
   rules?: RuleSet;
 }
 
@@ -58,9 +63,12 @@ export async function readRankingInput(
   );
   const fromMs = Math.min(...[...windows.values()].map((window) => window.fromMs));
   const toMs = Math.max(...[...windows.values()].map((window) => window.toMs));
+  const history = options.history ?? (await readRankingsBefore(lake.directory, week, TREND_WEEKS - 1));
+  const lastWeek = shiftWeek(week, -1);
   const read = await readRows(lake, { fromMs, toMs }, rules);
   return {
-    ...{ week, timeZone, revision: options.revision, previous: options.previous },
+    ...{ week, timeZone, revision: options.revision ?? 1, history },
+    previous: history.findLast((ranking) => ranking.week === lastWeek) ?? null,
     provisional: options.asOfMs < toMs,
     vehicles: fleet.vehicles.map((vehicle) => {
       const zone = zoneOf(vehicle);
@@ -80,14 +88,16 @@ interface LakeRows {
 }
 
 async function readRows(lake: Lake, window: { fromMs: number; toMs: number }, rules: RuleSet): Promise<LakeRows> {
-  const stages = HEAT_SIGNALS.map((signal) => ({ signal, above: lowestStageC(rules.stages, signal) })).filter(
-    ({ above }) => Number.isFinite(above),
-  );
+  const ageingFrom = (signal: HeatSignal) => rules.ageing.find((row) => row.signal === signal)?.referenceC ?? Infinity;
+  const wanted = HEAT_SIGNALS.map((signal) => ({
+    signal,
+    above: Math.min(lowestStageC(rules.stages, signal), ageingFrom(signal)),
+  })).filter(({ above }) => Number.isFinite(above));
   const history = { fromMs: window.toMs - LOOK_BACK_DAYS * MS_PER_DAY, toMs: window.toMs };
   const { snapshots, codes, monitors } = await snapshotHistory(lake, history);
   return {
     drives: byVehicle(await weekDrives(lake, { fromMs: window.fromMs - EARLIER_DRIVES_MS, toMs: window.toMs })),
-    dwell: byVehicle(await weekDwell(lake, window, stages)),
+    dwell: byVehicle(await weekDwell(lake, window, wanted)),
     stats: byVehicle(await weekSignalStats(lake, window, [...HEAT_SIGNALS, ...REFERENCE_SIGNALS])),
     snapshots: byVehicle(snapshots),
     codes: byVehicle(codes),

@@ -3,8 +3,10 @@ import { isoInstant, weekWindow } from '../calendar/iso-week.js';
 import type { RankingInput } from '../facts.js';
 import { DEFAULT_RULES, type RuleSet, ruleVersion } from '../rules/rule-set.js';
 import { median } from '../stats/descriptive.js';
+import { ageingInputs } from './ageing-inputs.js';
 import { type JudgedVehicle, judgeVehicles } from './judge.js';
 import { rounded } from './round.js';
+import { scoreTrend } from './trend.js';
 import { unrankedCauses } from './unranked.js';
 
 export const CAUTION =
@@ -33,7 +35,7 @@ export function computeRanking(input: RankingInput, rules: RuleSet = DEFAULT_RUL
     .map((item) => rankedRow(item, assumptions.get(item.facts.vehicle.vehicleClass)!, rules))
     .sort((a, b) => b.score - a.score || (a.vehicle < b.vehicle ? -1 : 1))
     .map((row, index) => withChange({ ...row, rank: index + 1 }, before.get(row.vehicle)));
-  return {
+  const ranking: Ranking = {
     week: input.week,
     timeZone: input.timeZone,
     from: isoInstant(window.fromMs, input.timeZone),
@@ -45,6 +47,12 @@ export function computeRanking(input: RankingInput, rules: RuleSet = DEFAULT_RUL
     unranked: judged.filter((item) => causes.get(item)!.length > 0).map((item) => unrankedRow(item, causes.get(item)!)),
     changes: [],
     caution: CAUTION,
+  };
+  const history = [...(input.history ?? []), ...(input.previous ? [input.previous] : [])];
+  const trends = rows.map((row) => scoreTrend(history, ranking, row.vehicle));
+  return {
+    ...ranking,
+    ranked: rows.map((row, index) => ({ ...row, inputs: { ...row.inputs, trend: trends[index] } })),
   };
 }
 
@@ -95,6 +103,7 @@ function rankedRow(
       heat: components.heat.inputs,
       codes: components.codes.inputs,
       readiness: components.readiness.inputs,
+      ageing: ageingInputs(facts, heat, rules),
       assumed: Object.fromEntries(unknown.map((name) => [name, assumption[name]])),
     },
   };

@@ -20,6 +20,8 @@ export interface HeatRule {
   priorHours: { least: number; most: number };
   /** Heat comes in bouts: so many weighted minutes are one event to the Poisson model. */
   minutesPerEvent: number;
+  /** Shorter episodes are not listed (their seconds count all the same). */
+  minEpisodeSeconds: number;
 }
 
 export interface HeatSignalRow {
@@ -28,16 +30,18 @@ export interface HeatSignalRow {
   weight: number;
   /** A degree-minute above a stage counts like 1/this minutes at it [K]. */
   degreesPerMinute: number;
+  /** Fall below a stage that ends an episode [K]. */
+  hysteresisK: number;
 }
 
 export const HEAT_RULE: HeatRule = {
   minuteWeights: { watch: 0.05, caution: 1, alarm: 4, severe: 16 },
   signals: {
-    coolant_temp_c: { label: 'Coolant', weight: 1, degreesPerMinute: 5 },
-    engine_oil_temp_c: { label: 'Engine oil', weight: 0.9, degreesPerMinute: 5 },
-    trans_fluid_temp_c: { label: 'Transmission fluid', weight: 0.9, degreesPerMinute: 5 },
-    exhaust_gas_temp_c: { label: 'Exhaust gas', weight: 0.7, degreesPerMinute: 50 },
-    charge_air_temp_c: { label: 'Charge air', weight: 0.5, degreesPerMinute: 10 },
+    coolant_temp_c: { label: 'Coolant', weight: 1, degreesPerMinute: 5, hysteresisK: 2 },
+    engine_oil_temp_c: { label: 'Engine oil', weight: 0.9, degreesPerMinute: 5, hysteresisK: 2 },
+    trans_fluid_temp_c: { label: 'Transmission fluid', weight: 0.9, degreesPerMinute: 5, hysteresisK: 2 },
+    exhaust_gas_temp_c: { label: 'Exhaust gas', weight: 0.7, degreesPerMinute: 50, hysteresisK: 25 },
+    charge_air_temp_c: { label: 'Charge air', weight: 0.5, degreesPerMinute: 10, hysteresisK: 3 },
   },
   halfScoreRate: 6,
   minEngineHours: 0.5,
@@ -47,4 +51,5 @@ export const HEAT_RULE: HeatRule = {
   mostClassRate: 1,
   priorHours: { least: 2, most: 8 },
   minutesPerEvent: 10,
+  minEpisodeSeconds: 20,
 };

@@ -1,3 +1,4 @@
+import { AGEING_ROWS, type AgeingRow } from './ageing.js';
 import { CODES_RULE, type CodesRule } from './codes.js';
 import { HEAT_RULE, type HeatRule } from './heat.js';
 import { PROGRAMMES, type Programme, READINESS_SCORING, type ReadinessScoring } from './readiness.js';
@@ -12,6 +13,7 @@ export interface RuleSet {
   date: string;
   stages: readonly StageRow[];
   heat: HeatRule;
+  ageing: readonly AgeingRow[];
   sensors: SensorRule;
   severities: readonly SeverityRow[];
   codes: CodesRule;
@@ -28,6 +30,7 @@ export const DEFAULT_RULES: RuleSet = {
   date: '2026-11-25',
   stages: STAGE_ROWS,
   heat: HEAT_RULE,
+  ageing: AGEING_ROWS,
   sensors: SENSOR_RULE,
   severities: SEVERITY_ROWS,
   codes: CODES_RULE,

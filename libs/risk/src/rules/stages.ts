@@ -79,6 +79,6 @@ export function stagesFor(
   return chosen.sort((a, b) => a.valueC - b.valueC);
 }
 
-/** Lowest stage of a signal over all rows: dwell below it never matters to any stage. */
+/** Lowest stage of a signal over all rows, Infinity without any: dwell below it never matters to a stage. */
 export const lowestStageC = (rows: readonly StageRow[], signal: HeatSignal): number =>
   Math.min(...rows.filter((row) => row.signal === signal).map((row) => row.valueC));

@@ -39,7 +39,7 @@ export interface VehiclePlan {
   /** Stretches of the drive with the same index. */
   stretches?: Stretch[][];
   /** Signals with healthy figures in every drive. Default: coolant. */
-  signals?: SignalId[];
+  signals?: readonly SignalId[];
   snapshots?: SnapshotFact[];
 }
 

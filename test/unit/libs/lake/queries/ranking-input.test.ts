@@ -184,7 +184,7 @@ describe('the ranking input', () => {
     putDrive(directory, { vehicle: 'KV-4', upload: 'u4', startMs: DENVER.toMs, hours: 2 });
     const lake = await openLake(directory);
     const fleet = { vehicles: [vehicle('KV-1'), vehicle('FA-1', 'far'), vehicle('KV-2'), vehicle('KV-4')], depots };
-    const options = { asOfMs: DENVER.toMs - 1, revision: 1, previous: null };
+    const options = { asOfMs: DENVER.toMs - 1 };
     const { vehicles, provisional } = await readRankingInput(lake, fleet, '2026-W41', options);
     expect(provisional).toBe(true);
     expect(vehicles.map((facts) => facts.drives.length)).toEqual([0, 1, 1, 0]);
@@ -196,7 +196,7 @@ describe('the ranking input', () => {
   it('works on an empty lake', async () => {
     const lake = await openLake(temporaryLake());
     const fleet = { vehicles: [vehicle('KV-1')], depots };
-    const input = await readRankingInput(lake, fleet, '2026-W41', { asOfMs: 0, revision: 1, previous: null });
+    const input = await readRankingInput(lake, fleet, '2026-W41', { asOfMs: 0 });
     expect(input.vehicles[0]).toMatchObject({ drives: [], dwell: [], signals: [], snapshots: [], lastSeenMs: null });
     expect(await dataWeeks(lake, fleet)).toEqual([]);
   });

@@ -158,7 +158,7 @@ describe('invariants of the ranking', () => {
         const now = scores(rank(more, ...before.slice(1))).get('v0');
         if (old && now) expect(now.score).toBeGreaterThanOrEqual(old.score - 1e-6);
       }),
-      { numRuns: 150 },
+      { numRuns: 60 },
     );
   });
 
@@ -170,7 +170,7 @@ describe('invariants of the ranking', () => {
         const now = scores(rank(...before, bus));
         for (const [vehicle, row] of scores(rank(...before))) expect(now.get(vehicle)).toEqual(row);
       }),
-      { numRuns: 100 },
+      { numRuns: 40 },
     );
   });
 
@@ -188,7 +188,7 @@ describe('invariants of the ranking', () => {
           .reverse();
         expect(JSON.stringify(rank(...turned))).toBe(JSON.stringify(rank(...facts)));
       }),
-      { numRuns: 100 },
+      { numRuns: 40 },
     );
   });
 
@@ -218,7 +218,7 @@ describe('invariants of the ranking', () => {
         const now = scores(rank(...split));
         for (const [vehicle, row] of scores(rank(...facts))) expect(now.get(vehicle)!.score).toBeCloseTo(row.score, 5);
       }),
-      { numRuns: 100 },
+      { numRuns: 40 },
     );
   });
 });
