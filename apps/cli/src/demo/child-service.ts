@@ -21,10 +21,15 @@ export interface ServiceStart {
 
 /** One of the project's services as a process of its own. */
 export class ChildService {
+  /** Resolves when the process has ended, for whatever reason. */
+  readonly ended: Promise<void>;
+
   private constructor(
     readonly start: ServiceStart,
     private readonly child: ChildProcess,
-  ) {}
+  ) {
+    this.ended = new Promise((resolve) => child.once('exit', () => resolve()));
+  }
 
   /** Resolves when the service is ready. @throws TallybayError `service_unreachable` with the end of its log */
   static async run(start: ServiceStart): Promise<ChildService> {
@@ -52,10 +57,9 @@ export class ChildService {
 
   async stop(): Promise<void> {
     if (this.hasEnded) return;
-    const ended = new Promise((resolve) => this.child.once('exit', resolve));
     this.child.kill('SIGTERM');
     const late = setTimeout(() => this.child.kill('SIGKILL'), STOP_TIMEOUT_MS);
-    await ended;
+    await this.ended;
     clearTimeout(late);
   }
 
