@@ -149,11 +149,18 @@ async function serveOn(services: Services, say: (line: string) => void, signal: 
   say('Stop with Ctrl-C.');
   const ended = await Promise.race([
     ...services.running.map((service) => service.ended.then(() => service)),
-    new Promise<null>((resolve) => signal.addEventListener('abort', () => resolve(null), { once: true })),
+    aborted(signal),
   ]);
   if (ended && !signal.aborted) throw ended.endProblem();
 }
 
 function withoutUndefined<T>(object: Record<string, T | undefined>): Record<string, T> {
   return Object.fromEntries(Object.entries(object).filter((entry): entry is [string, T] => entry[1] !== undefined));
+}
+
+function aborted(signal: AbortSignal): Promise<null> {
+  return new Promise((resolve) => {
+    if (signal.aborted) resolve(null);
+    signal.addEventListener('abort', () => resolve(null), { once: true });
+  });
 }
