@@ -22,7 +22,7 @@ const MAX_FAULTS = 2_000;
 
 type Collected = Pick<CaptureReport, 'lamps' | 'faults' | 'readiness' | 'counters' | 'vin'>;
 
-/** Collects diagnostic messages (DM1, DM2, DM5, DM12, DM21, DM23, DM26, DM28) and the VIN, by bus and source address. */
+/** Collects diagnostic messages (DM1, DM2, DM5, DM6, DM12, DM21, DM23, DM26, DM28) and the VIN, by bus and source address. */
 export function createFaultCollector(onProblem: (problem: DecodeProblem) => void): {
   wants(pgn: number): boolean;
   add(message: J1939Message, bus: string, timeMs: number): void;

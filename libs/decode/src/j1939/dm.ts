@@ -7,6 +7,7 @@ export const DM_PGNS = {
   DM1: 65_226,
   DM2: 65_227,
   DM5: 65_230,
+  DM6: 65_231,
   DM12: 65_236,
   DM21: 49_408,
   DM23: 64_949,
@@ -20,6 +21,7 @@ export type DmName = keyof typeof DM_PGNS;
 export const FAULT_LIST_DMS = {
   DM1: 'active',
   DM2: 'previously active',
+  DM6: 'pending',
   DM12: 'emission-related active',
   DM23: 'previously malfunction-lamp-on',
   DM28: 'permanent',
@@ -41,7 +43,7 @@ export function isFaultListDm(name: DmName): name is FaultListDm {
   return name in FAULT_LIST_DMS;
 }
 
-/** DM1, DM2, DM12, DM23, DM28: lamps, flash, then four bytes a fault. Problem: `response_short`. */
+/** DM1, DM2, DM6, DM12, DM23, DM28: lamps, flash, then four bytes a fault. Problem: `response_short`. */
 export function decodeFaultList(data: Uint8Array): Decoded<FaultList> {
   if (data.length < 6) {
     return refused(
