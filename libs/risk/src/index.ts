@@ -1,6 +1,6 @@
 // Judgement over facts of the lake: exposure, codes, readiness, sensor plausibility and the weekly ranking, with the
 // rule tables they use. Pure: no files, no database, no clock, no logger; facts come in, a ranking goes out.
-// May import @tallybay/contracts, @tallybay/decode (signal ids only) and luxon; never Nest, Kafka, DuckDB or node:*.
+// May import @tallybay/contracts, @tallybay/decode (signal ids, code texts) and luxon; never Nest, Kafka, DuckDB or node:*.
 export * from './calendar/iso-week.js';
 export * from './codes/clears.js';
 export * from './codes/history.js';

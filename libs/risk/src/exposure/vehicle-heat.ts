@@ -43,7 +43,7 @@ export const isFluid = (signal: HeatSignal): boolean => FLUIDS.includes(signal);
 
 /** Exposure of one vehicle, signal by signal. */
 export function vehicleHeat(facts: VehicleFacts, rules: RuleSet): VehicleHeat {
-  const findings = sensorFindings(facts, rules.sensors, rules.heat);
+  const findings = sensorFindings(facts, rules);
   const known = facts.drives.flatMap((drive) => (drive.distanceKm === null ? [] : [drive.distanceKm]));
   return {
     engineHours: sum(facts.drives.map((drive) => drive.seconds)) / 3600,

@@ -14,7 +14,7 @@ interface JudgedCode {
   /** Strongest status in which it is active; null = gone, but it came back lately. */
   active: CodeStatus | null;
   severity: number;
-  what: string;
+  text: string;
   returns: { within30: number; within90: number; within365: number };
   lastReturn: CodeHistory['returns'][number] | null;
   histories: CodeHistory[];
@@ -64,7 +64,7 @@ function judgeCodes(facts: VehicleFacts, rules: RuleSet): JudgedCode[] {
 /** @param histories of one code and module, one a status */
 function judgeCode(histories: CodeHistory[], asOfMs: number, rules: RuleSet): JudgedCode {
   const { code, module } = histories[0]!;
-  const { severity, what } = severityOf(rules.severities, code);
+  const { severity, text } = severityOf(rules.severities, code);
   const weights = rules.codes.statusWeights;
   const active = histories
     .filter((history) => history.active)
@@ -83,7 +83,7 @@ function judgeCode(histories: CodeHistory[], asOfMs: number, rules: RuleSet): Ju
     within90 * (returns.within90 - returns.within30) +
     within365 * (returns.within365 - returns.within90);
   const part = 1 - (1 - severity * weight) ** (1 + repeats);
-  return { code, module, active: active ?? null, severity, what, returns, lastReturn, histories, part };
+  return { code, module, active: active ?? null, severity, text, returns, lastReturn, histories, part };
 }
 
 function reasonOf(judged: JudgedCode): Reason {
@@ -96,7 +96,7 @@ function reasonOf(judged: JudgedCode): Reason {
   ];
   const where = judged.module ? ` in ${judged.module}` : '';
   const state = judged.active ? `is ${judged.active}` : 'is gone at the moment';
-  const text = `${judged.code} (${judged.what})${where} ${state}${returnText(judged)}.`;
+  const text = `${judged.code} (${judged.text})${where} ${state}${returnText(judged)}.`;
   return { component: 'codes', text, weight: rounded(judged.part, 6), evidence };
 }
 

@@ -3,7 +3,7 @@ import { CODES_RULE, type CodesRule } from './codes.js';
 import { HEAT_RULE, type HeatRule } from './heat.js';
 import { PROGRAMMES, type Programme, READINESS_SCORING, type ReadinessScoring } from './readiness.js';
 import { SENSOR_RULE, type SensorRule } from './sensors.js';
-import { SEVERITY_ROWS, type SeverityRow } from './severities.js';
+import { SEVERITY_RULE, type SeverityRule } from './severities.js';
 import { STAGE_ROWS, type StageRow } from './stages.js';
 
 /** Every table a ranking depends on. Plain JSON: an edited copy is a new rule set with its own version. */
@@ -15,7 +15,7 @@ export interface RuleSet {
   heat: HeatRule;
   ageing: readonly AgeingRow[];
   sensors: SensorRule;
-  severities: readonly SeverityRow[];
+  severities: SeverityRule;
   codes: CodesRule;
   programmes: readonly Programme[];
   readiness: ReadinessScoring;
@@ -32,7 +32,7 @@ export const DEFAULT_RULES: RuleSet = {
   heat: HEAT_RULE,
   ageing: AGEING_ROWS,
   sensors: SENSOR_RULE,
-  severities: SEVERITY_ROWS,
+  severities: SEVERITY_RULE,
   codes: CODES_RULE,
   programmes: PROGRAMMES,
   readiness: READINESS_SCORING,

@@ -5,6 +5,8 @@ export interface SensorRule {
   signals: Record<HeatSignal, SensorRow>;
   /** One value all week: at least so many running seconds, over so many drives. */
   stuck: { seconds: number; drives: number; rangeK: number };
+  /** One drive is enough when the one value lies at or above the lowest stage: so many running seconds. */
+  stuckHotSeconds: number;
   /** Share of running seconds that decode found standing still. */
   stuckShare: number;
   /** Share of values outside the plausible range (an open or shorted circuit). */
@@ -19,6 +21,8 @@ export interface SensorRule {
   soakStarts: number;
   /** The others must agree within this to be a reference [K]. */
   soakAgreementK: number;
+  /** With only air to compare with: larger, in more starts, and the same each time within a spread [K]. */
+  airOnly: { differenceK: number; starts: number; spreadK: number };
   /** Below this ambient a block heater may be in use: no judgement [°C]. */
   soakLeastAmbientC: number;
   /** Coolant that runs this far above engine oil in long drives is not believed [K]. */
@@ -49,14 +53,16 @@ export const SENSOR_RULE: SensorRule = {
     charge_air_temp_c: { ceilingC: 200, warmAtLeastC: null, why: 'air leaves the compressor below 200 °C' },
   },
   stuck: { seconds: 2_400, drives: 2, rangeK: 0.25 },
+  stuckHotSeconds: 600,
   stuckShare: 0.3,
   outOfRangeShare: 0.1,
   jumpShare: 0.01,
   jumpsAtLeast: 20,
   soakHours: 8,
-  soakDifferenceK: 20,
+  soakDifferenceK: 10,
   soakStarts: 2,
-  soakAgreementK: 12,
+  soakAgreementK: 8,
+  airOnly: { differenceK: 15, starts: 3, spreadK: 6 },
   soakLeastAmbientC: -5,
   coolantAboveOilK: 30,
   longDriveSeconds: 1_200,

@@ -1,7 +1,7 @@
 import type { DriveFact, DwellFact, SignalFact, VehicleFacts } from '../facts.js';
-import type { HeatRule } from '../rules/heat.js';
+import type { RuleSet } from '../rules/rule-set.js';
 import { CEILING_SECONDS, type SensorRule } from '../rules/sensors.js';
-import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
+import { HEAT_SIGNALS, type HeatSignal, stagesFor } from '../rules/stages.js';
 import { soakFinding } from './cold-soak.js';
 
 export type FindingKind =
@@ -29,6 +29,8 @@ export interface SensorContext {
   dwell: readonly DwellFact[];
   drives: readonly DriveFact[];
   facts: VehicleFacts;
+  /** Infinity where the signal has no stage for this vehicle. */
+  lowestStageC: number;
 }
 
 const CHECKS: readonly ((context: SensorContext) => SensorFinding | null)[] = [
@@ -42,21 +44,47 @@ const CHECKS: readonly ((context: SensorContext) => SensorFinding | null)[] = [
 ];
 
 /** At most one finding a signal: the first check that fails, most certain first. */
-export function sensorFindings(facts: VehicleFacts, rule: SensorRule, heat: HeatRule): SensorFinding[] {
-  return HEAT_SIGNALS.flatMap((signal) => {
-    const stats = facts.signals.filter((row) => row.signal === signal);
-    const dwell = facts.dwell.filter((row) => row.signal === signal);
-    const label = heat.signals[signal].label;
-    const context: SensorContext = { label, signal, rule, stats, dwell, drives: facts.drives, facts };
+export function sensorFindings(
+  facts: VehicleFacts,
+  rules: Pick<RuleSet, 'sensors' | 'heat' | 'stages'>,
+): SensorFinding[] {
+  const contexts = HEAT_SIGNALS.map((signal): SensorContext => {
+    const stages = stagesFor(rules.stages, signal, facts.vehicle);
+    return {
+      ...{ signal, facts, rule: rules.sensors, drives: facts.drives, label: rules.heat.signals[signal].label },
+      stats: facts.signals.filter((row) => row.signal === signal),
+      dwell: facts.dwell.filter((row) => row.signal === signal),
+      lowestStageC: stages[0]?.valueC ?? Number.POSITIVE_INFINITY,
+    };
+  });
+  const findings = new Map<HeatSignal, SensorFinding>();
+  for (const context of contexts)
     for (const check of CHECKS) {
       const finding = check(context);
-      if (finding) return [finding];
+      if (finding && !findings.has(context.signal)) findings.set(context.signal, finding);
     }
-    return [];
-  });
+  for (const finding of sameRecorder(contexts, findings)) findings.set(finding.signal, finding);
+  return HEAT_SIGNALS.flatMap((signal) => findings.get(signal) ?? []);
 }
 
-function stuck({ stats, rule, label, signal }: SensorContext): SensorFinding | null {
+/** A recorder that writes one temperature in °F under a °C header writes them all so: the others look high but possible. */
+function sameRecorder(
+  contexts: readonly SensorContext[],
+  found: ReadonlyMap<HeatSignal, SensorFinding>,
+): SensorFinding[] {
+  const wrong = contexts.find(
+    ({ signal, stats }) => found.get(signal)?.kind === 'impossible' && fahrenheitWouldFit(stats),
+  );
+  if (!wrong) return [];
+  return contexts
+    .filter(({ signal, stats }) => !found.has(signal) && stats.some((row) => row.valid > 0))
+    .map(({ signal, label }): SensorFinding => {
+      const text = `${label} comes from the recorder that writes ${wrong.label.toLowerCase()} in another unit than it says.`;
+      return { signal, kind: 'wrong_unit', text };
+    });
+}
+
+function stuck({ stats, rule, label, signal, lowestStageC }: SensorContext): SensorFinding | null {
   const valued = stats.filter((row) => row.valid > 0 && row.min !== null && row.max !== null);
   const flat = valued.filter((row) => row.max! - row.min! <= rule.stuck.rangeK);
   const low = Math.min(...flat.map((row) => row.min!));
@@ -64,6 +92,11 @@ function stuck({ stats, rule, label, signal }: SensorContext): SensorFinding | n
   const flatSeconds = total(flat, 'seconds');
   if (flat.length >= rule.stuck.drives && flatSeconds >= rule.stuck.seconds && high - low <= rule.stuck.rangeK) {
     const text = `${label} read ${one(low)} °C and nothing else in ${flat.length} drives (${one(flatSeconds / 60)} min): the sensor is stuck.`;
+    return { signal, kind: 'stuck', text };
+  }
+  const hot = flat.find((row) => row.min! >= lowestStageC && row.seconds >= rule.stuckHotSeconds);
+  if (hot) {
+    const text = `${label} read ${one(hot.min!)} °C and nothing else for ${one(hot.seconds / 60)} min of a drive: the sensor is stuck.`;
     return { signal, kind: 'stuck', text };
   }
   const seconds = total(valued, 'seconds');

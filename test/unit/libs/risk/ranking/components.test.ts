@@ -54,7 +54,7 @@ describe('the codes component', () => {
       }),
     ]);
     expect(row.reasons[0]).toMatchObject({
-      text: 'P0301 (misfire) in engine is confirmed; came back once in 90 days, last after it was cleared (21 days, 600 km after it was last seen).',
+      text: 'P0301 (Misfire in cylinder 1) in engine is confirmed; came back once in 90 days, last after it was cleared (21 days, 600 km after it was last seen).',
       evidence: [
         { kind: 'code', id: 'P0301' },
         { kind: 'upload', id: `s-${WINDOW.fromMs + DAY}` },
@@ -127,7 +127,7 @@ describe('a missing component', () => {
     const ranking = computeRanking(rankingInput(facts));
     const row = ranking.ranked.find(({ vehicle }) => vehicle === 'c')!;
     expect(row.codes.score).toBeNull();
-    expect(row.inputs.assumed).toMatchObject({ codes: 0.2 });
+    expect(row.inputs.assumed).toMatchObject({ codes: 0.15 });
     const alone = computeRanking(rankingInput([vehicleFacts({ id: 'c' })])).ranked[0]!;
     expect(alone.inputs.assumed).toEqual({ codes: 0.1, readiness: 0.1 });
   });

@@ -4,7 +4,7 @@ import {
   DEFAULT_RULES,
   HEAT_SIGNALS,
   ruleVersion,
-  SEVERITY_ROWS,
+  SEVERITY_RULE,
   STAGE_NAMES,
   STAGE_ROWS,
   severityOf,
@@ -41,26 +41,33 @@ describe('severities', () => {
     ['P0217', 1],
     ['p0304', 0.8],
     ['P0482', 0.7],
-    ['P0455', 0.2],
-    ['P0733', 0.6],
+    ['P0455', 0.15],
+    ['P0733', 0.7],
     ['P1234', 0.4],
-    ['C1234', 0.5],
     ['B16A1', 0.15],
-    ['U0158', 0.35],
     ['SPN 110 FMI 0', 1],
-    ['SPN 110 FMI 16', 0.8],
-    ['SPN 110 FMI 15', 0.5],
+    ['SPN 110 FMI 16', 0.7],
+    ['SPN 110 FMI 15', 0.4],
     ['SPN 520192 FMI 31', 0.4],
-    ['SPN 91 FMI 3', 0.4],
-    ['SPN 4094 FMI 18', 0.55],
   ])('%s is %f', (code, severity) => {
-    expect(severityOf(SEVERITY_ROWS, code).severity).toBeCloseTo(severity, 9);
+    expect(severityOf(SEVERITY_RULE, code).severity).toBeCloseTo(severity, 9);
+  });
+
+  it('may be overridden by code, range, family, parameter or failure mode; the first row that fits counts', () => {
+    const rows = ['P0128', 'P07xx', 'SPN 91', 'FMI 19'].map((match, index) => ({
+      match,
+      severity: index / 10,
+      source: '',
+    }));
+    const rule = { ...SEVERITY_RULE, overrides: rows };
+    const codes = ['P0128', 'P0733', 'SPN 91 FMI 3', 'SPN 100 FMI 19', 'SPN 910 FMI 3', 'P0129'];
+    expect(codes.map((code) => severityOf(rule, code).severity)).toEqual([0, 0.1, 0.2, 0.3, 0.4, 0.4]);
   });
 
   it('rise with the failure mode: 15 below 16 below 0 (SAE J1939-73)', () => {
     for (const spn of [110, 175, 177]) {
       const [least, moderate, most] = [15, 16, 0].map(
-        (fmi) => severityOf(SEVERITY_ROWS, `SPN ${spn} FMI ${fmi}`).severity,
+        (fmi) => severityOf(SEVERITY_RULE, `SPN ${spn} FMI ${fmi}`).severity,
       );
       expect(least! < moderate! && moderate! < most!).toBe(true);
     }

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { statsRow, type VehiclePlan, vehicleFacts } from '../facts-builder.js';
 
 const kinds = (facts: VehicleFacts) =>
-  sensorFindings(facts, DEFAULT_RULES.sensors, DEFAULT_RULES.heat).map(({ signal, kind }) => `${signal} ${kind}`);
+  sensorFindings(facts, DEFAULT_RULES).map(({ signal, kind }) => `${signal} ${kind}`);
 /** Facts whose coolant figures are the same in every drive. */
 const coolant = (change: Partial<SignalFact>, plan: Partial<VehiclePlan> = {}): VehicleFacts => {
   const facts = vehicleFacts({ id: 'v', ...plan });
@@ -69,7 +69,36 @@ describe('sensor findings', () => {
 
   it('drift: apart from oil and ambient at cold starts', () => {
     expect(kinds(coolant({ first: 45 }, fluids))).toEqual(['coolant_temp_c cold_start']);
-    expect(kinds(coolant({ first: 25 }, fluids))).toEqual([]);
+    expect(kinds(coolant({ first: 24 }, fluids))).toEqual([]);
+  });
+
+  it('drift with only air to compare with: the same distance at every start, not left-over warmth', () => {
+    const air = { signals: ['coolant_temp_c', 'ambient_temp_c', 'intake_air_temp_c'] } satisfies Partial<VehiclePlan>;
+    expect(kinds(coolant({ first: 38 }, air))).toEqual(['coolant_temp_c cold_start']);
+    const facts = coolant({ first: 38 }, air);
+    const varied = facts.signals.map((row, index) =>
+      row.signal === 'coolant_temp_c' ? { ...row, first: 35 + 4 * Math.floor(index / 3) } : row,
+    );
+    expect(kinds({ ...facts, signals: varied })).toEqual([]);
+  });
+
+  it('a wrong unit in one temperature makes the recorder’s others doubtful too', () => {
+    const wrong = vehicleFacts({
+      id: 'v',
+      signals: ['coolant_temp_c', 'charge_air_temp_c'],
+      stretches: [[{ signal: 'coolant_temp_c', atC: 195, minutes: 60 }]],
+    });
+    expect(kinds(wrong)).toEqual(['coolant_temp_c impossible', 'charge_air_temp_c wrong_unit']);
+  });
+
+  it('stuck hot: one drive is enough, a healthy thermostat holding one value is not', () => {
+    const one = (value: number) => {
+      const facts = vehicleFacts({ id: 'v' });
+      const flat = { min: value, max: value, first: value, last: value, mean: value };
+      return { ...facts, signals: facts.signals.map((row, index) => (index === 4 ? { ...row, ...flat } : row)) };
+    };
+    expect(kinds(one(118))).toEqual(['coolant_temp_c stuck']);
+    expect(kinds(one(88))).toEqual([]);
   });
 
   it('no judgement of cold starts when the engine was warm or the others disagree', () => {
