@@ -11,7 +11,8 @@ export type FindingKind =
   | 'impossible'
   | 'never_warm'
   | 'cold_start'
-  | 'disagrees';
+  | 'disagrees'
+  | 'wrong_unit';
 
 /** A sensor that is not to be believed this week: a data-quality finding, never heat. */
 export interface SensorFinding {
