@@ -1,0 +1,119 @@
+import type { SignalRow } from '../signals/catalogue.js';
+import { convert, snap } from '../units/convert.js';
+
+/** Temperature edges cover the widest plausible range, an exhaust gas sensor's, with room to spare. */
+const LOWEST_C = -60;
+const HIGHEST_C = 1800;
+/** Cells of the look-up table a degree. */
+const CELLS = 4;
+
+/** Bin edges of a signal: bin `i` is [edge(i), edge(i + 1)). */
+export class DwellBins {
+  private constructor(
+    private readonly step: number,
+    private readonly edges: Float64Array | null,
+    private readonly cells: Int32Array | null,
+  ) {}
+
+  /** Null = the catalogue keeps no dwell for this signal. */
+  static of(row: SignalRow): DwellBins | null {
+    if (row.dwell === null) return null;
+    return row.dwell === 'temperature' ? TEMPERATURE : new DwellBins(row.dwell, null, null);
+  }
+
+  /** Edges at every half degree Celsius and every whole degree Fahrenheit. */
+  static temperature(): DwellBins {
+    const found = new Set<number>();
+    for (let half = LOWEST_C * 2; half <= HIGHEST_C * 2; half++) found.add(half / 2);
+    const lowF = Math.ceil(convert(LOWEST_C, 'degC', 'degF'));
+    const highF = Math.floor(convert(HIGHEST_C, 'degC', 'degF'));
+    for (let degF = lowF; degF <= highF; degF++) found.add(convert(degF, 'degF', 'degC'));
+    const edges = Float64Array.from([...found].sort((a, b) => a - b));
+    const cells = new Int32Array((HIGHEST_C - LOWEST_C) * CELLS + 1);
+    for (let cell = 0, bin = 0; cell < cells.length; cell++) {
+      while (bin + 1 < edges.length && (edges[bin + 1] as number) <= LOWEST_C + cell / CELLS) bin++;
+      cells[cell] = bin;
+    }
+    return new DwellBins(0, edges, cells);
+  }
+
+  edge(bin: number): number {
+    return this.edges ? (this.edges[bin] as number) : snap(bin * this.step);
+  }
+
+  /** The bin that holds a value. Rounding may miss by one, so the edges themselves decide. */
+  binOf(value: number): number {
+    const { edges, cells } = this;
+    if (edges === null || cells === null) {
+      let bin = Math.floor(value / this.step);
+      if (snap((bin + 1) * this.step) <= value) bin++;
+      else if (snap(bin * this.step) > value) bin--;
+      return bin;
+    }
+    let bin = cells[Math.floor((value - LOWEST_C) * CELLS)] as number;
+    while ((edges[bin] as number) > value) bin--;
+    while ((edges[bin + 1] as number) <= value) bin++;
+    return bin;
+  }
+}
+
+const TEMPERATURE = DwellBins.temperature();
+
+/** Numbers kept a bin: milliseconds, their integral of the value, lowest and highest value. */
+const FIELDS = 4;
+/** Bins a window grows by on either side, so that growing is rare. */
+const MARGIN = 32;
+
+/** Seconds by bin over the bins seen so far. */
+export class Dwell {
+  private cells = new Float64Array(0);
+  private low = 0;
+  private high = 0;
+
+  constructor(readonly bins: DwellBins) {}
+
+  add(value: number, ms: number): void {
+    this.addTo(this.bins.binOf(value), ms, value * ms, value, value);
+  }
+
+  private addTo(bin: number, ms: number, valueMs: number, min: number, max: number): void {
+    if (bin < this.low || bin >= this.high) this.grow(bin);
+    const { cells } = this;
+    const at = (bin - this.low) * FIELDS;
+    if (cells[at] === 0) {
+      cells[at + 2] = min;
+      cells[at + 3] = max;
+    } else {
+      if (min < (cells[at + 2] as number)) cells[at + 2] = min;
+      if (max > (cells[at + 3] as number)) cells[at + 3] = max;
+    }
+    cells[at] = (cells[at] as number) + ms;
+    cells[at + 1] = (cells[at + 1] as number) + valueMs;
+  }
+
+  merge(other: Dwell): void {
+    other.visit((bin, ms, valueMs, min, max) => this.addTo(bin, ms, valueMs, min, max));
+  }
+
+  /** Every bin with time in it, from low to high. */
+  visit(use: (bin: number, ms: number, valueMs: number, min: number, max: number) => void): void {
+    const { cells } = this;
+    for (let at = 0; at < cells.length; at += FIELDS) {
+      const ms = cells[at] as number;
+      if (ms > 0) {
+        use(this.low + at / FIELDS, ms, cells[at + 1] as number, cells[at + 2] as number, cells[at + 3] as number);
+      }
+    }
+  }
+
+  private grow(bin: number): void {
+    const isEmpty = this.low === this.high;
+    const low = isEmpty ? bin - MARGIN : Math.min(this.low, bin - MARGIN);
+    const high = isEmpty ? bin + MARGIN : Math.max(this.high, bin + MARGIN);
+    const cells = new Float64Array((high - low) * FIELDS);
+    cells.set(this.cells, isEmpty ? 0 : (this.low - low) * FIELDS);
+    this.cells = cells;
+    this.low = low;
+    this.high = high;
+  }
+}

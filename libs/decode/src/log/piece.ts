@@ -1,0 +1,100 @@
+import { Dwell, type DwellBins } from './dwell-bins.js';
+import { CELL_REJECTS } from './rejects.js';
+
+/** Sums of one signal over one piece of a log. Times are milliseconds. */
+export class SignalSums {
+  valid = 0;
+  /** By index into CELL_REJECTS. */
+  readonly rejects = new Int32Array(CELL_REJECTS.length);
+  jumps = 0;
+  stuck = 0;
+  stuckMs = 0;
+  min = Number.POSITIVE_INFINITY;
+  minAt = Number.NaN;
+  max = Number.NEGATIVE_INFINITY;
+  maxAt = Number.NaN;
+  first = Number.NaN;
+  last = Number.NaN;
+  ms = 0;
+  valueMs = 0;
+  readonly stageMs: Float64Array;
+  readonly dwell: Dwell | null;
+
+  constructor(
+    private readonly stages: Float64Array,
+    bins: DwellBins | null,
+  ) {
+    this.stageMs = new Float64Array(stages.length);
+    this.dwell = bins ? new Dwell(bins) : null;
+  }
+
+  /** Counts time spent at a value. */
+  hold(value: number, ms: number): void {
+    this.ms += ms;
+    this.valueMs += value * ms;
+    for (let stage = 0; stage < this.stages.length; stage++) {
+      if (value >= (this.stages[stage] as number)) this.stageMs[stage] = (this.stageMs[stage] as number) + ms;
+    }
+    this.dwell?.add(value, ms);
+  }
+
+  /** Adds what came later in the log. */
+  merge(later: SignalSums): void {
+    if (later.min < this.min) [this.min, this.minAt] = [later.min, later.minAt];
+    if (later.max > this.max) [this.max, this.maxAt] = [later.max, later.maxAt];
+    if (Number.isNaN(this.first)) this.first = later.first;
+    if (!Number.isNaN(later.last)) this.last = later.last;
+    this.valid += later.valid;
+    this.jumps += later.jumps;
+    this.stuck += later.stuck;
+    this.stuckMs += later.stuckMs;
+    this.ms += later.ms;
+    this.valueMs += later.valueMs;
+    addUp(this.rejects, later.rejects);
+    addUp(this.stageMs, later.stageMs);
+    if (later.dwell) this.dwell?.merge(later.dwell);
+  }
+}
+
+function addUp(into: Int32Array | Float64Array, from: Int32Array | Float64Array): void {
+  for (let at = 0; at < from.length; at++) into[at] = (into[at] as number) + (from[at] as number);
+}
+
+export type EngineState = 'on' | 'off' | 'unknown';
+
+/** A stretch of rows with the engine in one state. A short stop is merged back into the drive it interrupts. */
+export class Piece {
+  rows = 0;
+  ms = 0;
+  endMs: number;
+  readonly sums: SignalSums[];
+  private mergedInto: Piece | null = null;
+
+  constructor(
+    public state: EngineState,
+    readonly startMs: number,
+    makeSums: () => SignalSums[],
+  ) {
+    this.endMs = startMs;
+    this.sums = makeSums();
+  }
+
+  /** The piece that now stands for this one. */
+  get actual(): Piece {
+    return this.mergedInto?.actual ?? this;
+  }
+
+  /** Takes over the rows of a later piece. Its sums follow by `mergeSums`, once its rows have been summed. */
+  takeRows(later: Piece): void {
+    this.rows += later.rows;
+    this.ms += later.ms;
+    this.endMs = later.endMs;
+  }
+
+  mergeSums(later: Piece): void {
+    later.mergedInto = this;
+    this.sums.forEach((sums, signal) => {
+      sums.merge(later.sums[signal] as SignalSums);
+    });
+  }
+}

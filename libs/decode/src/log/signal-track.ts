@@ -1,0 +1,146 @@
+import type { SignalRow } from '../signals/catalogue.js';
+import type { Piece, SignalSums } from './piece.js';
+import type { PieceRange } from './segmenter.js';
+
+/** Values that must agree before a level reached by a jump is believed. */
+const CONFIRMATIONS = 3;
+/** Samples may come faster than a sensor refreshes, so no step is held to less than a second's worth. */
+const JUMP_FLOOR_MS = 1000;
+
+interface RunPart {
+  piece: Piece;
+  ms: number;
+  values: number;
+}
+
+/**
+ * One signal along the log. Time is counted in runs of equal values, so a value that does not change costs a comparison.
+ * A run is judged as a whole when it ends: past the stuck limit none of it counts.
+ */
+export class SignalTrack {
+  private readonly jumpPerMs: number;
+  private readonly stuckMs: number;
+  private value = Number.NaN;
+  private atMs = Number.NaN;
+  private piece: Piece | null = null;
+  private runMs = 0;
+  private runValues = 0;
+  /** Engine work at the start of the run, and at its last value. */
+  private workAtStart = 0;
+  private workAtEnd = 0;
+  /** The parts of the run in earlier pieces. */
+  private parts: RunPart[] = [];
+  private candidate = Number.NaN;
+  private candidateMs = Number.NaN;
+  private candidates = 0;
+
+  constructor(
+    private readonly index: number,
+    row: SignalRow,
+    private readonly holdMs: number,
+  ) {
+    this.jumpPerMs = row.jumpPerSecond === null ? Number.POSITIVE_INFINITY : row.jumpPerSecond / 1000;
+    this.stuckMs = row.stuckSeconds === null ? Number.POSITIVE_INFINITY : row.stuckSeconds * 1000;
+  }
+
+  /** Rows of a batch, all in one piece. The loop handles values like the last one; `enter` takes every other. */
+  run(values: Float64Array, times: Float64Array, work: Float64Array, { from, to, piece, isFresh }: PieceRange): void {
+    if (isFresh) this.endRun();
+    const { holdMs } = this;
+    let { value: last, atMs, runMs, runValues } = this;
+    let isPlain = this.piece === piece && this.candidates === 0;
+    let plainRow = -1;
+    for (let row = from; row < to; row++) {
+      const value = values[row] as number;
+      if (value === last && isPlain) {
+        const ms = times[row] as number;
+        const dt = ms - atMs;
+        if (dt > 0 && dt <= holdMs) runMs += dt;
+        atMs = ms;
+        runValues++;
+        plainRow = row;
+      } else if (!Number.isNaN(value)) {
+        this.atMs = atMs;
+        this.runMs = runMs;
+        this.runValues = runValues;
+        if (plainRow >= 0) this.workAtEnd = work[plainRow] as number;
+        this.enter(value, times[row] as number, work[row] as number, piece);
+        last = this.value;
+        atMs = this.atMs;
+        runMs = this.runMs;
+        runValues = this.runValues;
+        isPlain = this.piece === piece && this.candidates === 0;
+        plainRow = -1;
+      }
+    }
+    this.atMs = atMs;
+    this.runMs = runMs;
+    this.runValues = runValues;
+    if (plainRow >= 0) this.workAtEnd = work[plainRow] as number;
+  }
+
+  /** Takes a value that differs from the last one, or is the first in its piece. */
+  private enter(value: number, ms: number, work: number, piece: Piece): void {
+    const dt = ms - this.atMs;
+    if (this.piece !== null && this.isJump(value, ms, dt)) {
+      (piece.sums[this.index] as SignalSums).jumps++;
+      return;
+    }
+    this.candidates = 0;
+    if (dt > 0 && dt <= this.holdMs) this.runMs += dt;
+    this.workAtEnd = work;
+    if (value !== this.value) {
+      this.endRun();
+      this.value = value;
+      this.workAtStart = work;
+      this.workAtEnd = work;
+    } else if (this.piece !== piece && this.piece !== null) {
+      this.parts.push({ piece: this.piece, ms: this.runMs, values: this.runValues });
+      this.runMs = 0;
+      this.runValues = 0;
+    }
+    this.piece = piece;
+    this.atMs = ms;
+    this.runValues++;
+    const sums = piece.sums[this.index] as SignalSums;
+    if (value < sums.min) [sums.min, sums.minAt] = [value, ms];
+    if (value > sums.max) [sums.max, sums.maxAt] = [value, ms];
+    if (Number.isNaN(sums.first)) sums.first = value;
+    sums.last = value;
+  }
+
+  /** Whether a value left the last one faster than physics allows and is not confirmed yet. */
+  private isJump(value: number, ms: number, dt: number): boolean {
+    if (this.isNear(value - this.value, dt)) return false;
+    const agrees = this.candidates > 0 && this.isNear(value - this.candidate, ms - this.candidateMs);
+    this.candidates = agrees ? this.candidates + 1 : 1;
+    this.candidate = value;
+    this.candidateMs = ms;
+    return this.candidates < CONFIRMATIONS;
+  }
+
+  private isNear(difference: number, dt: number): boolean {
+    return Math.abs(difference) <= this.jumpPerMs * Math.max(dt, JUMP_FLOOR_MS);
+  }
+
+  /** Ends the run: counts its time where it was spent, or as stuck. Called at the end of the log as well. */
+  endRun(): void {
+    if (this.piece === null) return;
+    const isStuck = this.workAtEnd - this.workAtStart > this.stuckMs;
+    for (const part of this.parts) this.credit(part, isStuck);
+    this.credit({ piece: this.piece, ms: this.runMs, values: this.runValues }, isStuck);
+    if (this.parts.length > 0) this.parts = [];
+    this.runMs = 0;
+    this.runValues = 0;
+    this.workAtStart = this.workAtEnd;
+  }
+
+  private credit({ piece, ms, values }: RunPart, isStuck: boolean): void {
+    const sums = piece.actual.sums[this.index] as SignalSums;
+    sums.valid += values;
+    if (isStuck) {
+      sums.stuck += values;
+      sums.stuckMs += ms;
+    } else if (ms > 0) sums.hold(this.value, ms);
+  }
+}
