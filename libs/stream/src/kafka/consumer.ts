@@ -11,7 +11,8 @@ import { receivedFrom } from './received.js';
 
 /** How long a fetch waits for news; also how late a paused partition goes on when all others are paused too. */
 const FETCH_WAIT_MS = 200;
-const HEARTBEAT_EVERY_MS = 3_000;
+/** Also how late a member may hear of a rebalance, during which the others stand still. */
+const HEARTBEAT_EVERY_MS = 1_000;
 const COMMIT_WITHIN_MS = 10_000;
 /** How long an `onMessages` call may go unanswered when its partition is given up. */
 const SETTLE_MS = 5_000;
