@@ -1,0 +1,94 @@
+import { join, resolve } from 'node:path';
+import { invalidFromIssues, TallybayError } from '@tallybay/contracts';
+import type { RegistryConfig } from '@tallybay/registry';
+import { Cron } from 'croner';
+import { z } from 'zod';
+
+const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
+
+const port = z
+  .string()
+  .regex(/^\d{1,5}$/, 'expected a port number')
+  .transform(Number)
+  .refine((number) => number <= 65_535, 'a port is at most 65535');
+
+const httpUrl = z.url({ protocol: /^https?$/, error: 'expected an address such as http://127.0.0.1:8081' });
+const postgresUrl = z.url({ protocol: /^postgres(ql)?$/, error: 'expected postgres://user@host/database' });
+
+/** The whole configuration: every variable that this app reads, and nothing else reads the environment. */
+const environmentSchema = z.object({
+  /** Data directory: lake, registry and spool live under it. */
+  TALLYBAY_HOME: z.string().min(1).default('./data'),
+  TALLYBAY_HOST: z.string().min(1).default('127.0.0.1'),
+  /** 0 takes a free port. */
+  TALLYBAY_API_PORT: port.default(8080),
+  /** Where apps/ingest listens; its addresses are served here as well. */
+  TALLYBAY_INGEST_URL: httpUrl.default('http://127.0.0.1:8081'),
+  /** Without it the registry is a SQLite file under TALLYBAY_HOME. */
+  TALLYBAY_DATABASE_URL: postgresUrl.optional(),
+  /** When the weekly ranking is made, in the zone of the first depot: a cron pattern. */
+  TALLYBAY_RANK_SCHEDULE: z
+    .string()
+    .refine(isCronPattern, 'expected a cron pattern such as "0 5 * * 1"')
+    .default('0 5 * * 1'),
+  TALLYBAY_RANK_ENABLED: z
+    .enum(['true', 'false'])
+    .default('true')
+    .transform((text) => text === 'true'),
+  TALLYBAY_LOG_LEVEL: z.enum(LOG_LEVELS).default('info'),
+});
+
+export interface ApiConfig {
+  home: string;
+  lakeDirectory: string;
+  host: string;
+  port: number;
+  ingestUrl: string;
+  registry: RegistryConfig;
+  schedule: { pattern: string; enabled: boolean };
+  logLevel: (typeof LOG_LEVELS)[number];
+}
+
+/**
+ * The configuration from the environment; empty variables count as not set.
+ * @throws TallybayError `config_invalid` with the variable's name, value and what was expected
+ */
+export function readApiConfig(environment: Record<string, string | undefined>): ApiConfig {
+  const given = Object.fromEntries(Object.entries(environment).filter(([, value]) => value !== ''));
+  const parsed = environmentSchema.safeParse(given);
+  if (!parsed.success) throw configProblem(invalidFromIssues(parsed.error.issues, given, 'config_invalid'));
+  const settings = parsed.data;
+  const home = resolve(settings.TALLYBAY_HOME);
+  return {
+    home,
+    lakeDirectory: join(home, 'lake'),
+    host: settings.TALLYBAY_HOST,
+    port: settings.TALLYBAY_API_PORT,
+    ingestUrl: settings.TALLYBAY_INGEST_URL.replace(/\/+$/, ''),
+    registry: settings.TALLYBAY_DATABASE_URL
+      ? { kind: 'postgres', url: settings.TALLYBAY_DATABASE_URL }
+      : { kind: 'sqlite', file: join(home, 'registry.sqlite') },
+    schedule: { pattern: settings.TALLYBAY_RANK_SCHEDULE, enabled: settings.TALLYBAY_RANK_ENABLED },
+    logLevel: settings.TALLYBAY_LOG_LEVEL,
+  };
+}
+
+/** A database address may hold a password, so its value is not repeated. */
+function configProblem(problem: TallybayError): TallybayError {
+  const field = problem.options.place?.field ?? '';
+  const detail =
+    field === 'TALLYBAY_DATABASE_URL' ? `${field}: expected postgres://user@host/database` : problem.message;
+  return new TallybayError('config_invalid', detail, {
+    advice: `Set ${field} to a valid value, or unset it to take the default`,
+    place: { field },
+  });
+}
+
+function isCronPattern(pattern: string): boolean {
+  try {
+    new Cron(pattern, { paused: true }).stop();
+    return true;
+  } catch {
+    return false;
+  }
+}

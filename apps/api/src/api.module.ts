@@ -1,0 +1,68 @@
+import {
+  type BeforeApplicationShutdown,
+  type DynamicModule,
+  Module,
+  type OnApplicationBootstrap,
+  type OnApplicationShutdown,
+} from '@nestjs/common';
+import { Registry } from '@tallybay/registry';
+import { ApiRuntime } from './api.runtime.js';
+import { DepotsController } from './fleet/depots.controller.js';
+import { FleetController } from './fleet/fleet.controller.js';
+import { ProfilesController } from './fleet/profiles.controller.js';
+import { RecordersController } from './fleet/recorders.controller.js';
+import { VehiclesController } from './fleet/vehicles.controller.js';
+import { HealthController } from './health/health.controller.js';
+import { Readiness } from './health/readiness.js';
+import { RankingsController } from './rankings/rankings.controller.js';
+import { Rankings } from './rankings/rankings.js';
+import { EditedSettings } from './settings/edited-settings.js';
+import { SettingsController } from './settings/settings.controller.js';
+import { VehicleHistoryController } from './vehicles/vehicle-history.controller.js';
+import { VehicleHistory } from './vehicles/vehicle-history.js';
+
+/** Starts and drains the runtime with the application; the registry stays open until the last request is answered. */
+class Lifecycle implements OnApplicationBootstrap, BeforeApplicationShutdown, OnApplicationShutdown {
+  constructor(private readonly runtime: ApiRuntime) {}
+
+  onApplicationBootstrap(): Promise<void> {
+    return this.runtime.start();
+  }
+
+  beforeApplicationShutdown(): Promise<void> {
+    return this.runtime.drain();
+  }
+
+  onApplicationShutdown(): Promise<void> {
+    return this.runtime.close();
+  }
+}
+
+const CONTROLLERS = [
+  RankingsController,
+  FleetController,
+  DepotsController,
+  VehiclesController,
+  VehicleHistoryController,
+  RecordersController,
+  ProfilesController,
+  SettingsController,
+  HealthController,
+];
+
+@Module({})
+class ApiModule {}
+
+export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
+  module: ApiModule,
+  controllers: CONTROLLERS,
+  providers: [
+    { provide: ApiRuntime, useValue: runtime },
+    { provide: Registry, useValue: runtime.registry },
+    { provide: Rankings, useValue: runtime.rankings },
+    { provide: VehicleHistory, useValue: runtime.history },
+    { provide: EditedSettings, useValue: runtime.settings },
+    { provide: Readiness, useValue: runtime.readiness },
+    { provide: Lifecycle, useFactory: () => new Lifecycle(runtime) },
+  ],
+});

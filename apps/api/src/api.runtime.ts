@@ -1,0 +1,65 @@
+import { initLake, Lake } from '@tallybay/lake';
+import { openRegistry, type Registry } from '@tallybay/registry';
+import type { Logger } from 'pino';
+import type { ApiConfig } from './api.config.js';
+import { Readiness } from './health/readiness.js';
+import { RankingSchedule } from './rankings/ranking.schedule.js';
+import { Rankings } from './rankings/rankings.js';
+import { WeeklyJob } from './rankings/weekly-job.js';
+import { EditedSettings } from './settings/edited-settings.js';
+import { VehicleHistory } from './vehicles/vehicle-history.js';
+
+/** Weeks are counted somewhere even before the first depot is registered. */
+const ZONE_WITHOUT_DEPOTS = 'UTC';
+
+/** Everything the process consists of, built once; Nest only routes to it. */
+export class ApiRuntime {
+  readonly settings: EditedSettings;
+  readonly rankings: Rankings;
+  readonly history: VehicleHistory;
+  readonly readiness: Readiness;
+  private readonly schedule: RankingSchedule | null;
+
+  private constructor(
+    readonly config: ApiConfig,
+    readonly log: Logger,
+    readonly registry: Registry,
+    nowMs: () => number,
+  ) {
+    const { lakeDirectory, schedule } = config;
+    const openLake = () => Lake.open(lakeDirectory);
+    this.settings = new EditedSettings(registry);
+    const rules = () => this.settings.rules();
+    const job = new WeeklyJob({ registry, lakeDirectory, openLake, rules });
+    this.rankings = new Rankings(lakeDirectory, job, nowMs);
+    this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
+    this.readiness = new Readiness({
+      registry: () => registry.ping(),
+      lake: async () => initLake(lakeDirectory),
+    });
+    const timeZone = async () => (await registry.depots.list())[0]?.timeZone ?? ZONE_WITHOUT_DEPOTS;
+    this.schedule = schedule.enabled ? new RankingSchedule({ job, log, nowMs, timeZone }, schedule.pattern) : null;
+  }
+
+  /** @throws TallybayError `registry_unavailable`, `registry_newer`, `lake_unwritable` */
+  static async open(config: ApiConfig, log: Logger, nowMs: () => number = Date.now): Promise<ApiRuntime> {
+    initLake(config.lakeDirectory);
+    const onConnectionLost = (error: Error) => log.warn({ err: error }, 'a registry connection was lost');
+    const registry = await openRegistry({ ...config.registry, nowMs, onConnectionLost });
+    return new ApiRuntime(config, log, registry, nowMs);
+  }
+
+  async start(): Promise<void> {
+    await this.schedule?.start();
+  }
+
+  /** Not ready any more, no new run; one that is under way may finish. */
+  async drain(): Promise<void> {
+    this.readiness.drain();
+    await this.schedule?.stop();
+  }
+
+  close(): Promise<void> {
+    return this.registry.close();
+  }
+}

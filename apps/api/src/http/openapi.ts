@@ -1,0 +1,43 @@
+import type { INestApplication } from '@nestjs/common';
+import { DocumentBuilder, type OpenAPIObject, SwaggerModule } from '@nestjs/swagger';
+import { problemSchema } from '@tallybay/contracts';
+import { z } from 'zod';
+import { receivePaths } from '../receive/receive-paths.js';
+
+type Operation = NonNullable<OpenAPIObject['paths'][string]['get']>;
+const METHODS = ['get', 'put', 'post', 'delete'] as const;
+
+/**
+ * The OpenAPI description, made from the same zod schemas that check requests: this app's own addresses from their
+ * controllers, the receive side's from its table. Every operation may answer with a problem document.
+ */
+export function openApiDocument(app: INestApplication): OpenAPIObject {
+  const frame = new DocumentBuilder()
+    .setTitle('Tallybay')
+    .setDescription(
+      'Engine logs in, weekly ranking out. It ranks work for the shop; it clears no vehicle as safe to drive. ' +
+        'Errors are application/problem+json (RFC 9457) with a stable `code`.',
+    )
+    .setVersion('1')
+    .build();
+  const document = SwaggerModule.createDocument(app, frame);
+  document.paths = { ...document.paths, ...receivePaths() };
+  document.components ??= {};
+  document.components.schemas = { ...document.components.schemas, Problem: jsonSchema(problemSchema) };
+  for (const path of Object.values(document.paths))
+    for (const method of METHODS) if (path[method]) mayAnswerProblem(path[method]);
+  return document;
+}
+
+/** A zod schema as OpenAPI 3.0 understands it. */
+export function jsonSchema(schema: z.ZodType, io: 'input' | 'output' = 'output'): Record<string, unknown> {
+  const { $schema, ...plain } = z.toJSONSchema(schema, { target: 'openapi-3.0', io, unrepresentable: 'any' });
+  return plain;
+}
+
+function mayAnswerProblem(operation: Operation): void {
+  operation.responses.default ??= {
+    description: 'What went wrong, and what to do about it',
+    content: { 'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } } },
+  };
+}

@@ -1,0 +1,39 @@
+import { Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
+import { ApiOkResponse, ApiOperation, ApiTags } from '@nestjs/swagger';
+import { type Ranking, type RankingList, rankingListSchema, rankingSchema } from '@tallybay/contracts';
+import { z } from 'zod';
+import { Rankings } from './rankings.js';
+
+const week = z.string().max(12).describe('ISO week such as `2026-W41`, or `latest`');
+const revision = z.coerce.number().int().min(1).optional().describe('a kept revision; the newest by default');
+
+@ApiTags('rankings')
+@Controller('v1/rankings')
+export class RankingsController {
+  constructor(private readonly rankings: Rankings) {}
+
+  @Get()
+  @ApiOperation({ summary: 'Every published ranking: weeks and revisions' })
+  @ApiOkResponse({ standardSchema: rankingListSchema })
+  list(): Promise<RankingList> {
+    return this.rankings.list();
+  }
+
+  @Get(':week')
+  @ApiOperation({ summary: "A week's ranking with reasons; it ranks work, it clears no vehicle as safe to drive" })
+  @ApiOkResponse({ standardSchema: rankingSchema })
+  read(
+    @Param('week', { schema: week }) name: string,
+    @Query('revision', { schema: revision }) kept?: number,
+  ): Promise<Ranking> {
+    return this.rankings.read(name, kept);
+  }
+
+  @Post(':week')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'Rank a week now; a new revision is kept only if it says something new' })
+  @ApiOkResponse({ standardSchema: rankingSchema })
+  run(@Param('week', { schema: week }) name: string): Promise<Ranking> {
+    return this.rankings.run(name);
+  }
+}

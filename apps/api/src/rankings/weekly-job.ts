@@ -1,0 +1,134 @@
+import { randomUUID } from 'node:crypto';
+import { type Depot, type Ranking, TallybayError } from '@tallybay/contracts';
+import { dataWeeks, type Lake, type Publication, publishRanking, readRanking, readRankingInput } from '@tallybay/lake';
+import type { Registry } from '@tallybay/registry';
+import { computeRanking, type RuleSet, shiftWeek, weekWindow } from '@tallybay/risk';
+
+export const WEEKLY_JOB = 'weekly-ranking';
+
+/** A run that dies holds the job no longer than this. */
+const LEASE_MS = 60_000;
+const RENEW_EVERY_MS = 15_000;
+
+export interface WeeklyJobParts {
+  registry: Registry;
+  lakeDirectory: string;
+  /** A lake of the run's own, closed after it: its memory is free again, and requests do not wait for it. */
+  openLake(): Promise<Lake>;
+  /** The rules in force. */
+  rules(): Promise<RuleSet>;
+}
+
+/**
+ * The weekly ranking: reads the lake's facts and the registry's decisions, asks libs/risk, publishes a revision if it says
+ * anything new. One run at a time over all processes.
+ */
+export class WeeklyJob {
+  constructor(private readonly parts: WeeklyJobParts) {}
+
+  /**
+   * Ranks one week. A week that is not over is ranked provisionally and stays due.
+   * @throws TallybayError `job_running`, `week_invalid`, `lake_unwritable`
+   */
+  run(week: string, nowMs: number): Promise<Publication> {
+    weekWindow(week, 'UTC');
+    return this.exclusively((lease) => this.rank(week, nowMs, lease));
+  }
+
+  /**
+   * Complete weeks that have data and were never ranked (after downtime, or because old logs came late), and ranked ones
+   * for which more data arrived; oldest first, so that each finds the week before it.
+   */
+  async due(nowMs: number): Promise<string[]> {
+    const { registry } = this.parts;
+    const fleet = await this.fleet();
+    const finished = new Set(await registry.jobs.finishedWeeks(WEEKLY_JOB));
+    const withData = await this.withLake((lake) => dataWeeks(lake, fleet));
+    const missing = withData.filter((week) => !finished.has(week) && isOver(week, fleet.depots, nowMs));
+    return [...new Set([...missing, ...(await registry.jobs.weeksWithLateData(WEEKLY_JOB))])].sort();
+  }
+
+  /** The newest complete week with data, else the newest with data, else the current one. */
+  async latestWeek(nowMs: number, currentWeek: string): Promise<string> {
+    const fleet = await this.fleet();
+    const weeks = await this.withLake((lake) => dataWeeks(lake, fleet));
+    return weeks.findLast((week) => isOver(week, fleet.depots, nowMs)) ?? weeks.at(-1) ?? currentWeek;
+  }
+
+  private async rank(week: string, nowMs: number, lease: Lease): Promise<Publication> {
+    const { registry, lakeDirectory } = this.parts;
+    const fleet = await this.fleet();
+    const rules = await this.parts.rules();
+    const previous = await readRanking(lakeDirectory, shiftWeek(week, -1));
+    const newest = await readRanking(lakeDirectory, week);
+    const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, previous, rules };
+    const input = await this.withLake((lake) => readRankingInput(lake, fleet, week, options));
+    const ranking: Ranking = computeRanking(input, rules);
+    await lease.mustHold();
+    const publication = await publishRanking(lakeDirectory, ranking);
+    if (!ranking.provisional)
+      await registry.jobs.finishWeek(WEEKLY_JOB, { week, ...span(week, fleet.depots), startedAtMs: nowMs });
+    return publication;
+  }
+
+  private async fleet() {
+    const { registry } = this.parts;
+    return { depots: await registry.depots.list(), vehicles: await registry.vehicles.list() };
+  }
+
+  private async withLake<T>(work: (lake: Lake) => Promise<T>): Promise<T> {
+    const lake = await this.parts.openLake();
+    try {
+      return await work(lake);
+    } finally {
+      lake.close();
+    }
+  }
+
+  private async exclusively<T>(work: (lease: Lease) => Promise<T>): Promise<T> {
+    const { jobs } = this.parts.registry;
+    const owner = randomUUID();
+    if (!(await jobs.acquire(WEEKLY_JOB, owner, LEASE_MS))) throw await this.alreadyRunning();
+    let renewal: Promise<boolean> = Promise.resolve(true);
+    const timer = setInterval(() => {
+      // A failed renewal is not lost: mustHold asks again before anything is published.
+      renewal = jobs.renew(WEEKLY_JOB, owner, LEASE_MS).catch(() => false);
+    }, RENEW_EVERY_MS);
+    const mustHold = async () => {
+      await renewal;
+      if (!(await jobs.renew(WEEKLY_JOB, owner, LEASE_MS))) throw await this.alreadyRunning();
+    };
+    try {
+      return await work({ mustHold });
+    } finally {
+      clearInterval(timer);
+      await renewal;
+      await jobs.release(WEEKLY_JOB, owner);
+    }
+  }
+
+  private async alreadyRunning(): Promise<TallybayError> {
+    const holder = await this.parts.registry.jobs.holder(WEEKLY_JOB);
+    const since = holder ? ` since ${new Date(holder.startedAtMs).toISOString()}` : '';
+    return new TallybayError('job_running', `A ranking has been running${since}; only one runs at a time`, {
+      advice: 'Wait for it to finish, then ask again',
+    });
+  }
+}
+
+interface Lease {
+  /** @throws TallybayError `job_running` when another run has taken over */
+  mustHold(): Promise<void>;
+}
+
+/** The week over all depots' zones: from the first depot's start to the last one's end. */
+function span(week: string, depots: readonly Depot[]): { fromMs: number; toMs: number } {
+  const zones = depots.length > 0 ? depots.map((depot) => depot.timeZone) : ['UTC'];
+  const windows = zones.map((zone) => weekWindow(week, zone));
+  return {
+    fromMs: Math.min(...windows.map((window) => window.fromMs)),
+    toMs: Math.max(...windows.map((window) => window.toMs)),
+  };
+}
+
+const isOver = (week: string, depots: readonly Depot[], nowMs: number): boolean => span(week, depots).toMs <= nowMs;

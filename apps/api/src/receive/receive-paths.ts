@@ -1,0 +1,138 @@
+import type { OpenAPIObject } from '@nestjs/swagger';
+import {
+  logParametersSchema,
+  releaseSchema,
+  snapshotSchema,
+  uploadListSchema,
+  uploadReceiptSchema,
+  uploadSchema,
+  uploadStateSchema,
+} from '@tallybay/contracts';
+import { z } from 'zod';
+import { jsonSchema } from '../http/openapi.js';
+
+type Paths = OpenAPIObject['paths'];
+type Operation = NonNullable<Paths[string]['get']>;
+
+interface ReceiveRow {
+  method: 'get' | 'post';
+  path: string;
+  summary: string;
+  query?: z.ZodObject;
+  body?: { type: string; schema: z.ZodType | null };
+  /** status -> schema; null = bytes as they came. */
+  answers: Record<number, z.ZodType | null>;
+}
+
+const listQuery = z.object({
+  state: uploadStateSchema.optional(),
+  vehicle: z.string().optional(),
+  kind: z.enum(['log', 'snapshot']).optional(),
+  limit: z.number().int().min(1).max(1000).optional(),
+  after: z.string().optional().describe('id of the last upload of the page before'),
+});
+
+/** What apps/ingest answers, as people meet it through this app. */
+const ROWS: readonly ReceiveRow[] = [
+  {
+    method: 'post',
+    path: '/v1/logs',
+    summary: 'Upload a log of any size as it is (optionally gzip); the same bytes again answer 200 with the first id',
+    query: logParametersSchema,
+    body: { type: 'application/octet-stream', schema: null },
+    answers: { 202: uploadReceiptSchema, 200: uploadReceiptSchema },
+  },
+  {
+    method: 'post',
+    path: '/v1/snapshots',
+    summary: 'Upload codes and monitors at one moment',
+    body: { type: 'application/json', schema: snapshotSchema },
+    answers: { 202: uploadReceiptSchema, 200: uploadReceiptSchema },
+  },
+  {
+    method: 'get',
+    path: '/v1/uploads',
+    summary: 'Uploads, newest first; state=waiting lists those that need a vehicle or a time',
+    query: listQuery,
+    answers: { 200: uploadListSchema },
+  },
+  {
+    method: 'get',
+    path: '/v1/uploads/{id}',
+    summary: 'Progress, decisions and counts',
+    answers: { 200: uploadSchema },
+  },
+  {
+    method: 'get',
+    path: '/v1/uploads/by-hash/{sha256}',
+    summary: 'The upload with this content, if it was sent before',
+    answers: { 200: uploadSchema },
+  },
+  { method: 'get', path: '/v1/uploads/{id}/raw', summary: 'The bytes as they came', answers: { 200: null } },
+  {
+    method: 'post',
+    path: '/v1/uploads/{id}/release',
+    summary: 'Tell a waiting upload its vehicle or time',
+    body: { type: 'application/json', schema: releaseSchema },
+    answers: { 200: uploadSchema },
+  },
+  {
+    method: 'post',
+    path: '/v1/uploads/{id}/decode-again',
+    summary: "Decode again with today's catalogue and profiles",
+    answers: { 202: uploadSchema },
+  },
+];
+
+export function receivePaths(): Paths {
+  const paths: Paths = {};
+  for (const row of ROWS) paths[row.path] = { ...paths[row.path], [row.method]: operationFrom(row) };
+  return paths;
+}
+
+function operationFrom(row: ReceiveRow): Operation {
+  return {
+    tags: ['uploads'],
+    summary: row.summary,
+    operationId: `${row.method}${row.path.replace(/\W+(\w)/g, (_match, letter: string) => letter.toUpperCase()).replace(/\W/g, '')}`,
+    parameters: [...pathParameters(row.path), ...queryParameters(row.query)],
+    ...(row.body
+      ? {
+          requestBody: {
+            required: true,
+            content: { [row.body.type]: { schema: bodySchema(row.body.schema, 'input') } },
+          },
+        }
+      : {}),
+    responses: Object.fromEntries(
+      Object.entries(row.answers).map(([status, schema]) => [
+        status,
+        {
+          description: '',
+          content: {
+            [schema ? 'application/json' : 'application/octet-stream']: { schema: bodySchema(schema, 'output') },
+          },
+        },
+      ]),
+    ),
+  };
+}
+
+const bodySchema = (schema: z.ZodType | null, io: 'input' | 'output') =>
+  schema ? jsonSchema(schema, io) : { type: 'string', format: 'binary' };
+
+const pathParameters = (path: string): Operation['parameters'] & object =>
+  Array.from(path.matchAll(/\{(\w+)\}/g), ([, name]) => ({
+    name: name ?? '',
+    in: 'path' as const,
+    required: true,
+    schema: { type: 'string' },
+  }));
+
+const queryParameters = (query: z.ZodObject | undefined): Operation['parameters'] & object =>
+  Object.entries(query?.shape ?? {}).map(([name, schema]) => ({
+    name,
+    in: 'query' as const,
+    required: false,
+    schema: jsonSchema(schema as z.ZodType, 'input'),
+  }));

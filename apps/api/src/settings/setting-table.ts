@@ -1,0 +1,51 @@
+import { TallybayError } from '@tallybay/contracts';
+import { DEFAULT_RULES, HEAT_SIGNALS, STAGE_NAMES } from '@tallybay/risk';
+import { z } from 'zod';
+
+const share = z.number().min(0).max(1);
+
+export interface SettingRow {
+  summary: string;
+  schema: z.ZodType;
+  /** In force until somebody edits it. */
+  standard: unknown;
+}
+
+/** Every setting there is; each is a part of the rules that a ranking uses. */
+export const SETTINGS = {
+  'ranking-weights': {
+    summary: 'How much each component counts: score = 1 - product of (1 - weight x component)',
+    schema: z.object({ heat: share, codes: share, readiness: share }).strict(),
+    standard: DEFAULT_RULES.weights,
+  },
+  'heat-stages': {
+    summary: 'Temperature limits by signal and vehicle class; rows of a class replace the `*` rows of that signal',
+    schema: z
+      .array(
+        z
+          .object({
+            signal: z.enum(HEAT_SIGNALS),
+            vehicleClass: z.string().min(1).max(40),
+            fuel: z.enum(['gas', 'diesel', 'other']).optional(),
+            stage: z.enum(STAGE_NAMES),
+            valueC: z.number().min(-40).max(1200),
+            written: z.string().min(1).max(40),
+            source: z.string().min(1).max(400),
+          })
+          .strict(),
+      )
+      .max(2000),
+    standard: DEFAULT_RULES.stages,
+  },
+} as const satisfies Record<string, SettingRow>;
+
+export type SettingName = keyof typeof SETTINGS;
+
+/** @throws TallybayError `record_unknown` */
+export function settingRow(name: string): SettingRow {
+  if (Object.hasOwn(SETTINGS, name)) return SETTINGS[name as SettingName];
+  throw new TallybayError('record_unknown', `There is no setting ${name}`, {
+    advice: `The settings are ${Object.keys(SETTINGS).join(', ')}`,
+    place: { field: 'name' },
+  });
+}
