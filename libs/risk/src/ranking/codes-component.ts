@@ -70,10 +70,11 @@ function judgeCode(histories: CodeHistory[], asOfMs: number, rules: RuleSet): Ju
     .filter((history) => history.active)
     .map((history) => history.status)
     .sort((a, b) => weights[b] - weights[a])[0];
+  const counted = histories.map(withoutFlicker);
   // The same comeback shows as pending first and confirmed later: the status with most returns tells, not their sum.
-  const most = (days: number) => Math.max(...histories.map((history) => returnsWithin(history, asOfMs, days)));
+  const most = (days: number) => Math.max(...counted.map((history) => returnsWithin(history, asOfMs, days)));
   const returns = { within30: most(30), within90: most(90), within365: most(365) };
-  const lastReturn = histories
+  const lastReturn = counted
     .flatMap((history) => history.returns)
     .reduce<JudgedCode['lastReturn']>((last, item) => (last && last.atMs >= item.atMs ? last : item), null);
   const weight = active ? weights[active] : returns.within90 > 0 ? rules.codes.dormantWeight : 0;
@@ -85,6 +86,12 @@ function judgeCode(histories: CodeHistory[], asOfMs: number, rules: RuleSet): Ju
   const part = 1 - (1 - severity * weight) ** (1 + repeats);
   return { code, module, active: active ?? null, severity, text, returns, lastReturn, histories, part };
 }
+
+/** A pending code goes after one drive without the fault and comes with the next that has it: only a clear makes that a return. */
+const withoutFlicker = (history: CodeHistory): CodeHistory =>
+  history.status === 'pending'
+    ? { ...history, returns: history.returns.filter(({ after }) => after === 'cleared') }
+    : history;
 
 function reasonOf(judged: JudgedCode): Reason {
   const evidence = [

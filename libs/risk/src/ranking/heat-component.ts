@@ -48,7 +48,8 @@ export function classRates(
 
 /**
  * Heat score of one vehicle: per signal weight x rate / (rate + halfScoreRate), joined as 1 - product of (1 - s).
- * Null unless a fluid's temperature is known and the hours suffice.
+ * Null when the hours do not suffice, and without a coolant temperature to believe, unless oil or transmission fluid are
+ * hot: those can accuse a vehicle, but not clear it.
  */
 export function heatComponent(
   heat: VehicleHeat,
@@ -61,7 +62,7 @@ export function heatComponent(
         return rate ? [{ row, rate, score: signalScore(row.signal, rate.shrunk, rule) }] : [];
       })
     : [];
-  const usable = judged.some(({ row }) => isFluid(row.signal));
+  const usable = judged.some(({ row }) => row.signal === 'coolant_temp_c' || (isFluid(row.signal) && isHot(row)));
   const score = 1 - judged.reduce((left, { score: part }) => left * (1 - part), 1);
   const bad = heat.findings.length > 0;
   return {
@@ -86,12 +87,22 @@ function heatNote(heat: VehicleHeat, usable: boolean, rule: HeatRule): string | 
   const notes = heat.findings.map((finding) => finding.text);
   if (heat.engineHours === 0) notes.push('No engine hours were recorded this week.');
   else if (!enoughHours(heat, rule)) notes.push(fewHoursText(heat, rule));
-  else if (!usable && heat.findings.length === 0)
-    notes.push('No coolant, oil or transmission temperature was recorded.');
-  else if (heat.signals.some((row) => row.signal === 'coolant_temp_c' && row.state === 'no_data'))
-    notes.push('No coolant temperature was recorded; judged on the others.');
+  else if (heat.signals.every((row) => row.signal !== 'coolant_temp_c' || row.state === 'no_data'))
+    notes.push(noCoolantText(heat, usable));
   return notes.length > 0 ? notes.join(' ') : null;
 }
+
+function noCoolantText(heat: VehicleHeat, usable: boolean): string {
+  const others = heat.signals.filter((row) => isFluid(row.signal) && row.state === 'ok');
+  if (others.length === 0) return 'No coolant, oil or transmission temperature was recorded.';
+  const names = others.map((row) => row.label.toLowerCase()).join(' and ');
+  return usable
+    ? `No coolant temperature was recorded; judged on ${names}.`
+    : `No coolant temperature was recorded; ${names} alone cannot clear the vehicle.`;
+}
+
+/** Beyond its normal band. */
+const isHot = (row: SignalHeat): boolean => row.stages.some(({ stage, seconds }) => stage !== 'watch' && seconds > 0);
 
 /** Few hours are not scored, but what was seen in them is said. */
 export function fewHoursText(heat: VehicleHeat, rule: HeatRule): string {

@@ -2,7 +2,6 @@ import type { RankedVehicle, Ranking, Reason, UnrankedVehicle } from '@tallybay/
 import { isoInstant, weekWindow } from '../calendar/iso-week.js';
 import type { RankingInput } from '../facts.js';
 import { DEFAULT_RULES, type RuleSet, ruleVersion } from '../rules/rule-set.js';
-import { median } from '../stats/descriptive.js';
 import { ageingInputs } from './ageing-inputs.js';
 import { type JudgedVehicle, judgeVehicles } from './judge.js';
 import { rounded } from './round.js';
@@ -14,14 +13,13 @@ export const CAUTION =
   'local inspection programme prevail over the rules used here; work on hot cooling systems follows the shop’s procedures.';
 
 const COMPONENTS = ['heat', 'codes', 'readiness'] as const;
-type ComponentName = (typeof COMPONENTS)[number];
 
 /**
  * The week's ranking. Pure: the same facts and rules give the same ranking, whatever the order of the facts.
  *
  * score = 1 - product over components of (1 - weight x component), so one severe component cannot be averaged away.
- * A component that is not known counts as its class's median (as `assumedWhenUnknown` in a class where nobody has it):
- * neither as zero nor as a finding; it stays null with its state in the row, and the assumption is in `inputs.assumed`.
+ * A component that is not known counts as `assumedWhenUnknown`: not as zero, so a silent vehicle stands above those known
+ * to be well, and far less than any finding. It stays null with its state in the row; `inputs.assumed` says what was used.
  * Equal scores are ordered by vehicle id. @throws TallybayError `week_invalid`
  */
 export function computeRanking(input: RankingInput, rules: RuleSet = DEFAULT_RULES): Ranking {
@@ -29,10 +27,9 @@ export function computeRanking(input: RankingInput, rules: RuleSet = DEFAULT_RUL
   const judged = judgeVehicles(input.vehicles, rules);
   const causes = new Map(judged.map((item) => [item, unrankedCauses(item, rules)]));
   const ranked = judged.filter((item) => causes.get(item)!.length === 0);
-  const assumptions = classAssumptions(ranked, rules);
   const before = new Map(input.previous?.ranked.map((row) => [row.vehicle, row]));
   const rows = ranked
-    .map((item) => rankedRow(item, assumptions.get(item.facts.vehicle.vehicleClass)!, rules))
+    .map((item) => rankedRow(item, rules))
     .sort((a, b) => b.score - a.score || (a.vehicle < b.vehicle ? -1 : 1))
     .map((row, index) => withChange({ ...row, rank: index + 1 }, before.get(row.vehicle)));
   const ranking: Ranking = {
@@ -56,30 +53,11 @@ export function computeRanking(input: RankingInput, rules: RuleSet = DEFAULT_RUL
   };
 }
 
-type Assumption = Record<ComponentName, number>;
-
-function classAssumptions(judged: readonly JudgedVehicle[], rules: RuleSet): Map<string, Assumption> {
-  const classes = Map.groupBy(judged, ({ facts }) => facts.vehicle.vehicleClass);
-  const typical = (members: readonly JudgedVehicle[], name: ComponentName) => {
-    const scores = members.map((item) => item.components[name].component.score).filter((score) => score !== null);
-    return scores.length > 0 ? rounded(median(scores), 6) : rules.assumedWhenUnknown[name];
-  };
-  const entries = [...classes].map(([vehicleClass, members]) => {
-    const assumed = Object.fromEntries(COMPONENTS.map((name) => [name, typical(members, name)])) as Assumption;
-    return [vehicleClass, assumed] as const;
-  });
-  return new Map(entries);
-}
-
-function rankedRow(
-  item: JudgedVehicle,
-  assumption: Assumption,
-  rules: RuleSet,
-): Omit<RankedVehicle, 'rank' | 'change'> {
+function rankedRow(item: JudgedVehicle, rules: RuleSet): Omit<RankedVehicle, 'rank' | 'change'> {
   const { facts, heat, components } = item;
   const unknown = COMPONENTS.filter((name) => components[name].component.score === null);
   const clean = COMPONENTS.reduce((left, name) => {
-    const score = components[name].component.score ?? assumption[name];
+    const score = components[name].component.score ?? rules.assumedWhenUnknown[name];
     return left * (1 - rules.weights[name] * score);
   }, 1);
   return {
@@ -104,7 +82,7 @@ function rankedRow(
       codes: components.codes.inputs,
       readiness: components.readiness.inputs,
       ageing: ageingInputs(facts, heat, rules),
-      assumed: Object.fromEntries(unknown.map((name) => [name, assumption[name]])),
+      assumed: Object.fromEntries(unknown.map((name) => [name, rules.assumedWhenUnknown[name]])),
     },
   };
 }

@@ -8,8 +8,9 @@ export const rounded = (value: number, digits: number): number => {
 export const roundedOrNull = (value: number | null, digits: number): number | null =>
   value === null ? null : rounded(value, digits);
 
-/** `1.2 min` below ten, `14 min` above; for sentences. */
+/** `40 s` below a minute, `1.2 min` below ten, `14 min` above; for sentences. */
 export const minutesText = (seconds: number): string => {
+  if (seconds < 60) return `${Math.max(1, Math.round(seconds))} s`;
   const minutes = seconds / 60;
   return `${minutes < 10 ? minutes.toFixed(1) : Math.round(minutes)} min`;
 };

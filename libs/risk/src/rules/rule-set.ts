@@ -21,7 +21,7 @@ export interface RuleSet {
   readiness: ReadinessScoring;
   /** score = 1 - product of (1 - weight x component). */
   weights: { heat: number; codes: number; readiness: number };
-  /** What is assumed of a missing component when no vehicle of the class has it. */
+  /** What a component without data counts as: more than a healthy one, less than any finding. */
   assumedWhenUnknown: { heat: number; codes: number; readiness: number };
 }
 
@@ -37,7 +37,7 @@ export const DEFAULT_RULES: RuleSet = {
   programmes: PROGRAMMES,
   readiness: READINESS_SCORING,
   weights: { heat: 0.9, codes: 0.7, readiness: 0.4 },
-  assumedWhenUnknown: { heat: 0.05, codes: 0.1, readiness: 0.1 },
+  assumedWhenUnknown: { heat: 0.05, codes: 0.05, readiness: 0.05 },
 };
 
 /** `common-practice 2026-11-25 9f3a…`: name, date and a checksum of every number in the tables. */

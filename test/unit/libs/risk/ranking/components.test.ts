@@ -120,16 +120,46 @@ describe('the readiness component', () => {
 });
 
 describe('a missing component', () => {
-  it('counts as the class’s middle, neither as zero nor as a finding', () => {
-    const with40 = (id: string, day: number) =>
-      vehicleFacts({ id, snapshots: [on(day, { codes: [['P0455', 'confirmed']] })] });
-    const facts = [with40('a', 1), with40('b', 2), vehicleFacts({ id: 'c' })];
+  it('counts a little more than a healthy one and less than a finding', () => {
+    const plans = { a: [on(1, { codes: [['P0455', 'pending']] })], b: [healthySnapshot()], c: [] };
+    const facts = Object.entries(plans).map(([id, snapshots]) =>
+      vehicleFacts({ id, snapshots: snapshots as SnapshotFact[] }),
+    );
     const ranking = computeRanking(rankingInput(facts));
     const row = ranking.ranked.find(({ vehicle }) => vehicle === 'c')!;
     expect(row.codes.score).toBeNull();
-    expect(row.inputs.assumed).toMatchObject({ codes: 0.15 });
-    const alone = computeRanking(rankingInput([vehicleFacts({ id: 'c' })])).ranked[0]!;
-    expect(alone.inputs.assumed).toEqual({ codes: 0.1, readiness: 0.1 });
+    expect(row.inputs.assumed).toEqual({ codes: 0.05, readiness: 0.05 });
+    expect(ranking.ranked.map(({ vehicle }) => vehicle)).toEqual(['c', 'a', 'b']);
+  });
+
+  it('a pending code that comes and goes has not returned; one that was cleared has', () => {
+    const flicker = [on(-9, { codes: [['P0301', 'pending']] }), on(-6), on(1, { codes: [['P0301', 'pending']] })];
+    const cleared = flicker.map((snapshot, index) => ({
+      ...snapshot,
+      counters: { ...snapshot.counters, warmUpsSinceClear: index === 0 ? 50 : index },
+    }));
+    expect(rowOf(flicker).reasons[0]!.text).not.toMatch(/came back/);
+    expect(rowOf(cleared).reasons[0]!.text).toMatch(/came back once in 90 days, last after it was cleared/);
+  });
+
+  it('oil and transmission can accuse a vehicle without coolant, but not clear it', () => {
+    const plan = (atC: number) =>
+      vehicleFacts({
+        id: 'v',
+        snapshots: [healthySnapshot()],
+        signals: ['engine_oil_temp_c'],
+        stretches: [[{ signal: 'engine_oil_temp_c', atC, minutes: 20 }]],
+      });
+    const heat = (atC: number) => computeRanking(rankingInput([plan(atC)])).ranked[0]!.heat;
+    expect(heat(100)).toEqual({
+      ...{ score: null, state: 'no_data' },
+      note: 'No coolant temperature was recorded; engine oil alone cannot clear the vehicle.',
+    });
+    expect(heat(132)).toMatchObject({
+      state: 'ok',
+      note: 'No coolant temperature was recorded; judged on engine oil.',
+    });
+    expect(heat(132).score!).toBeGreaterThan(0.2);
   });
 });
 
