@@ -16,8 +16,8 @@ import { fileURLToPath } from 'node:url';
 import { type LogPlan, planAnyLog } from '@tallybay/decode';
 import { Lake } from '@tallybay/lake';
 import { z } from 'zod';
+import { IngestService } from '../../service/ingest-service.js';
 import { writeBenchInput } from './input.js';
-import { Service } from './service.js';
 
 export interface IngestBenchOptions {
   logs: number;
@@ -120,7 +120,7 @@ async function ourTurn(input: string, files: string[], options: IngestBenchOptio
   const home = join(tmpdir(), 'tallybay-bench', `home-${process.pid}`);
   rmSync(home, { recursive: true, force: true });
   const vehicleOf = (i: number) => `BENCH-${i % 10}`;
-  const service = await Service.start(
+  const service = await IngestService.start(
     home,
     Array.from({ length: 10 }, (_, i) => vehicleOf(i)),
   );
@@ -148,7 +148,7 @@ async function ourTurn(input: string, files: string[], options: IngestBenchOptio
   }
 }
 
-async function send(service: Service, file: string, vehicle: string): Promise<void> {
+async function send(service: IngestService, file: string, vehicle: string): Promise<void> {
   const response = await fetch(`${service.url}/v1/logs?vehicle=${vehicle}`, {
     method: 'POST',
     body: Readable.toWeb(createReadStream(file, { highWaterMark: 1 << 18 })) as ReadableStream,

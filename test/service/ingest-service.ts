@@ -1,15 +1,23 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdirSync } from 'node:fs';
+import { existsSync, mkdirSync } from 'node:fs';
 import { createServer } from 'node:net';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import type { Upload } from '@tallybay/contracts';
 import { openRegistry } from '@tallybay/registry';
-import { type ProcessFigures, processFigures } from '../process-figures.js';
+import { type ProcessFigures, processFigures } from './process-figures.js';
 
-const MAIN = fileURLToPath(new URL('../../../../apps/ingest/dist/main.js', import.meta.url));
+/** This file runs from its source in tests and compiled in benches, so the project's root is looked for. */
+function projectRoot(): string {
+  let directory = dirname(fileURLToPath(import.meta.url));
+  while (!existsSync(join(directory, 'apps', 'ingest', 'package.json'))) directory = dirname(directory);
+  return directory;
+}
+
+const MAIN = join(projectRoot(), 'apps', 'ingest', 'dist', 'main.js');
 
 /** The ingest service on embedded defaults, as a user runs it: a process of its own with its own home folder. */
-export class Service {
+export class IngestService {
   private constructor(
     readonly url: string,
     readonly home: string,
@@ -18,7 +26,11 @@ export class Service {
   ) {}
 
   /** @param vehicles ids to register before the start */
-  static async start(home: string, vehicles: string[], environment: Record<string, string> = {}): Promise<Service> {
+  static async start(
+    home: string,
+    vehicles: string[],
+    environment: Record<string, string> = {},
+  ): Promise<IngestService> {
     mkdirSync(home, { recursive: true });
     const registry = await openRegistry({ kind: 'sqlite', file: join(home, 'registry.sqlite') });
     await registry.importFleet({
@@ -30,23 +42,26 @@ export class Service {
     });
     await registry.close();
     const port = await freePort();
-    const child = spawn(process.execPath, [MAIN], {
-      env: {
-        ...process.env,
-        TALLYBAY_HOME: home,
-        TALLYBAY_INGEST_PORT: String(port),
-        TALLYBAY_LOG_LEVEL: 'warn',
-        UV_THREADPOOL_SIZE: '8',
-        ...environment,
-      },
-      stdio: ['ignore', 'pipe', 'pipe'],
-    });
+    const child = launch(home, { TALLYBAY_INGEST_PORT: String(port), ...environment });
     const output: string[] = [];
-    child.stdout.on('data', (text) => output.push(String(text)));
-    child.stderr.on('data', (text) => output.push(String(text)));
-    const service = new Service(`http://127.0.0.1:${port}`, home, child, output);
+    child.stdout!.on('data', (text) => output.push(String(text)));
+    child.stderr!.on('data', (text) => output.push(String(text)));
+    const service = new IngestService(`http://127.0.0.1:${port}`, home, child, output);
     await service.untilReady();
     return service;
+  }
+
+  /** Starts where the start must fail. */
+  static async startExpectingFailure(
+    home: string,
+    environment: Record<string, string> = {},
+  ): Promise<{ exitCode: number | null; output: string }> {
+    const child = launch(home, { TALLYBAY_INGEST_PORT: '0', ...environment });
+    const output: string[] = [];
+    child.stdout!.on('data', (text) => output.push(String(text)));
+    child.stderr!.on('data', (text) => output.push(String(text)));
+    const exitCode = await new Promise<number | null>((resolve) => child.once('exit', resolve));
+    return { exitCode, output: output.join('') };
   }
 
   get lake(): string {
@@ -73,6 +88,23 @@ export class Service {
     }
   }
 
+  /** Waits for one upload to be stored or failed. */
+  async untilDone(id: string): Promise<Upload> {
+    for (;;) {
+      const upload = await this.get<Upload>(`/v1/uploads/${id}`);
+      if (upload.state === 'stored' || upload.state === 'failed') return upload;
+      if (this.child.exitCode !== null) throw new Error(`the service ended: ${this.output.join('')}`);
+      await new Promise((resolve) => setTimeout(resolve, 20));
+    }
+  }
+
+  /** Ends the process as a power cut would. */
+  async kill(): Promise<void> {
+    const ended = new Promise((resolve) => this.child.once('exit', resolve));
+    this.child.kill('SIGKILL');
+    await ended;
+  }
+
   async stop(): Promise<void> {
     const ended = new Promise((resolve) => this.child.once('exit', resolve));
     this.child.kill('SIGTERM');
@@ -88,6 +120,20 @@ export class Service {
     }
     throw new Error(`the service is not ready: ${this.output.join('')}`);
   }
+}
+
+function launch(home: string, environment: Record<string, string>): ChildProcess {
+  return spawn(process.execPath, [MAIN], {
+    env: {
+      ...process.env,
+      TALLYBAY_HOME: home,
+      TALLYBAY_LOG_LEVEL: 'warn',
+      // Set before Node starts: the pool's size is fixed at its first use.
+      UV_THREADPOOL_SIZE: '8',
+      ...environment,
+    },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
 }
 
 async function freePort(): Promise<number> {

@@ -1,0 +1,58 @@
+import { Command, InvalidArgumentError } from 'commander';
+import { type IngestBenchResult, runIngestBench, type SideFigures } from './ingest/ingest-bench.js';
+import { runMemoryBench } from './ingest/memory-bench.js';
+
+const whole = (text: string): number => {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < 1) throw new InvalidArgumentError('must be a whole number of 1 or more');
+  return value;
+};
+const tell = (line: string) => process.stderr.write(`${line}\n`);
+const program = new Command('bench').description('Speed, as a ratio against a peer in the same run');
+
+program
+  .command('ingest')
+  .description('HTTP to queryable, against DuckDB alone on the same files')
+  .option('--logs <n>', 'logs', whole, 50)
+  .option('--rows <n>', 'rows a log', whole, 36_000)
+  .option('--columns <n>', 'channels a log', whole, 60)
+  .option('--seed <n>', 'seed of the input', whole, 1)
+  .option('--repeats <n>', 'turns of both sides, medians are reported', whole, 3)
+  .option('--json', 'one JSON object on standard output')
+  .action(async ({ json, ...options }) => {
+    const result = await runIngestBench(options, tell);
+    process.stdout.write(json ? `${JSON.stringify(result)}\n` : describe(result));
+  });
+
+program
+  .command('memory')
+  .description('Peak memory of the service while one large log goes through it')
+  .option('--megabytes <n>', 'size of the log', whole, 1024)
+  .option('--limit <n>', 'fail above this many MB of resident memory', whole, 400)
+  .action(async (options) => {
+    const { peakMegabytes, bytes, rows, seconds } = await runMemoryBench(options, tell);
+    const verdict = peakMegabytes <= options.limit ? 'within' : 'ABOVE';
+    process.stdout.write(
+      `${(bytes / 1e6).toFixed(0)} MB, ${rows} rows, ${seconds.toFixed(1)} s: peak ${peakMegabytes.toFixed(0)} MB, ${verdict} the limit of ${options.limit} MB\n`,
+    );
+    if (peakMegabytes > options.limit) process.exitCode = 1;
+  });
+
+await program.parseAsync();
+
+function describe(result: IngestBenchResult): string {
+  const side = (name: string, figures: SideFigures) =>
+    `${name.padEnd(22)} ${(figures.valuesPerSecond / 1e6).toFixed(1).padStart(7)} M values/s  ${figures.seconds.toFixed(1).padStart(6)} s  ${figure(figures.cpuSeconds)} CPU s  ${figure(figures.peakBytes === null ? null : figures.peakBytes / 1e6)} MB peak`;
+  const { logs, rows, columns, repeats } = result.options;
+  return [
+    `${logs} logs of ${rows} rows x ${columns} channels, ${(result.bytes / 1e6).toFixed(0)} MB, medians of ${repeats}`,
+    side('HTTP to queryable', result.ours),
+    side('DuckDB alone', result.duckdb),
+    `ratio ${result.ratio.toFixed(2)} (ours / DuckDB; pairs ${result.samples.ratios.map((ratio) => ratio.toFixed(2)).join(', ')})`,
+    '',
+  ].join('\n');
+}
+
+function figure(value: number | null): string {
+  return (value === null ? 'unknown' : value.toFixed(value < 100 ? 1 : 0)).padStart(7);
+}
