@@ -59,7 +59,7 @@ export const SENSOR_RULE: SensorRule = {
   jumpShare: 0.01,
   jumpsAtLeast: 20,
   soakHours: 8,
-  soakDifferenceK: 10,
+  soakDifferenceK: 8,
   soakStarts: 2,
   soakAgreementK: 8,
   airOnly: { differenceK: 15, starts: 3, spreadK: 6 },
