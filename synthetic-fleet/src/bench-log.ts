@@ -83,6 +83,7 @@ function benchWriter(random: RandomStream, columns: number): LogWriter {
       driverMarksS: [],
     },
     sensorFault: null,
+    idealSensors: false,
     random,
   });
 }

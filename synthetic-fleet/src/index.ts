@@ -2,17 +2,22 @@
 // tests and evaluations to compare with. Seeded: the same options give the same bytes. Imports contracts (shapes) and the
 // names of the signal catalogue only; never apps, lake, stream or registry, and no clock.
 export * from './bench-log.js';
-export type { CodeEvent } from './codes/machine.js';
-export { FAULT_KINDS, type FaultKind, severityAt } from './faults/kinds.js';
-export { VEHICLE_CLASSES } from './fleet/classes.js';
+export type { DriveFeatures } from './codes/features.js';
+export { type CodeEvent, CodeMachine } from './codes/machine.js';
+export { FAULT_KINDS, type FaultKind, HEALTHY, severityAt } from './faults/kinds.js';
+export { VEHICLE_CLASSES, type VehicleClassRow } from './fleet/classes.js';
 export { DEPOTS } from './fleet/depots.js';
 export { planVehicle, type VehiclePlan } from './fleet/plan.js';
 export { makeVin, vinCheckDigit } from './fleet/vin.js';
 export { type GeneratedFile, generateFleet, plans } from './generate.js';
 export { demoFleet, type FleetOptions, fullFleet, PRESETS, type ResolvedOptions, resolveOptions } from './options.js';
+export { DriveSimulation } from './physics/drive.js';
+export { planLegs, Route } from './physics/route.js';
 export { RandomStream } from './random.js';
 export { CHANNELS, channelsOf } from './recorder/channels.js';
-export { DIALECTS } from './recorder/dialects.js';
+export { makeClock } from './recorder/clock.js';
+export { DIALECTS, dialect } from './recorder/dialects.js';
+export { RowBuffer } from './recorder/row-buffer.js';
 export { DriveRun, driveSimulation } from './run/drive.js';
 export { VehicleLife } from './run/vehicle.js';
 export type * from './truth/document.js';

@@ -13,6 +13,7 @@ interface CliOptions {
   scale?: number;
   maxDriveMinutes?: number;
   maxChannels?: number;
+  idealSensors?: boolean;
 }
 
 const number = (text: string): number => {
@@ -35,7 +36,8 @@ const program = new Command('fleet')
   .option('--rate-hz <rate>', 'rows a second of every recorder: 10, 5, 2, 1, or mixed', rate)
   .option('--scale <factor>', 'drives a week, 1 is a working week', number)
   .option('--max-drive-minutes <n>', 'longest drive, 10 to 240', number)
-  .option('--max-channels <n>', 'most channels in one log, 8 to 90', number);
+  .option('--max-channels <n>', 'most channels in one log, 8 to 90', number)
+  .option('--ideal-sensors', 'no sensor noise, fine steps');
 
 async function run(): Promise<void> {
   const { out, preset, ...given } = program.parse().opts<CliOptions>();

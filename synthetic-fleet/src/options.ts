@@ -15,6 +15,8 @@ export interface FleetOptions {
   maxDriveMinutes?: number;
   /** Most channels in one log, 8 to 90. */
   maxChannels?: number;
+  /** Sensors without noise and with fine steps, to tell what the recorder loses from what the sensor loses. */
+  idealSensors?: boolean;
 }
 
 export type ResolvedOptions = Required<FleetOptions>;
@@ -29,6 +31,7 @@ export const fullFleet: ResolvedOptions = {
   scale: 1,
   maxDriveMinutes: 240,
   maxChannels: 90,
+  idealSensors: false,
 };
 
 /** The same district, small enough to generate, ingest and rank in about two minutes on two cores. */

@@ -83,7 +83,7 @@ export const VEHICLE_CLASSES = [
     fanAtRated: 0.75,
     fanKw: 4,
     thermostatC: [88, 97],
-    oilCoolerWK: 200,
+    oilCoolerWK: 235,
     sumpWK: 25,
     transCoolerWK: 85,
     chargeCooler: 0,

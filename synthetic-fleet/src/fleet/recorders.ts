@@ -3,7 +3,7 @@ import type { ResolvedOptions } from '../options.js';
 import type { RandomStream } from '../random.js';
 import { DIALECTS, type DialectId, type DialectRow, dialect } from '../recorder/dialects.js';
 import type { Window } from './plan.js';
-import { BLOCK_SIZE, type RoleRow, recorderDonor } from './roles.js';
+import { BLOCK_SIZE, blockRoles, type RoleRow, recorderDonor } from './roles.js';
 
 /** A recorder in one vehicle from an instant until another. */
 export interface RecorderPlan {
@@ -67,13 +67,15 @@ function recorder(options: ResolvedOptions, make: { serial: string; id: DialectI
   };
 }
 
-/** Every dialect comes up in a block of 24 vehicles, in an order that the seed decides. */
+/** Every dialect comes up among a block's vehicles whose role leaves it open, in an order that the seed decides. */
 function dialectOf(place: Place): DialectId {
   const forced = DIALECT_OF_ROLE[place.role.id];
   if (forced) return forced;
   const block = Math.floor(place.index / BLOCK_SIZE);
-  const deck = Array.from({ length: BLOCK_SIZE }, (_, slot) => (DIALECTS[slot % DIALECTS.length] as DialectRow).id);
-  return place.fleet.split('dialects', block).shuffled(deck)[place.index % BLOCK_SIZE] as DialectId;
+  const before = blockRoles(place.fleet, block).slice(0, place.index % BLOCK_SIZE);
+  const turn = before.filter((role) => !DIALECT_OF_ROLE[role.id] && !role.recorderMove).length;
+  const order = place.fleet.split('dialects', block).shuffled<{ id: DialectId }>(DIALECTS);
+  return (order[turn % order.length] as { id: DialectId }).id;
 }
 
 function serialOf(fleet: RandomStream, index: number, turn: number): string {

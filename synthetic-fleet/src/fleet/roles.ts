@@ -80,6 +80,7 @@ export function recorderDonor(fleet: RandomStream): number {
   return blockRoles(fleet, 0).findIndex((role) => role.recorderMove === 'from');
 }
 
-function blockRoles(fleet: RandomStream, block: number): RoleRow[] {
+/** Roles of a block of 24 vehicles, in vehicle order. */
+export function blockRoles(fleet: RandomStream, block: number): RoleRow[] {
   return fleet.split('roles', block).shuffled(block === 0 ? FIRST_BLOCK : LATER_BLOCK);
 }

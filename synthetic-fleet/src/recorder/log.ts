@@ -11,6 +11,7 @@ import { RowBuffer } from './row-buffer.js';
 import { UNIT_SETS, type UnitRow } from './units.js';
 
 const CHUNK_BYTES = 96 * 1024;
+const IDEAL_DECIMALS = 6;
 const PLAIN_UNIT: UnitRow = { label: '', scale: 1, offset: 0, moreDecimals: 0 };
 
 export interface LogSetup {
@@ -22,6 +23,7 @@ export interface LogSetup {
   rateHz: number;
   quirks: LogQuirks;
   sensorFault: SensorFaultKind | null;
+  idealSensors: boolean;
   random: RandomStream;
 }
 
@@ -50,6 +52,7 @@ export class LogWriter {
   readonly #held: boolean[];
   readonly #noise: RandomStream;
   #rowStart = 0;
+  #lastCompleteMs: number | null = null;
   #refresh = 0;
   #wasPumping = false;
   #tick = 0;
@@ -100,6 +103,7 @@ export class LogWriter {
       if (length > 8) {
         this.#out.cut(Math.ceil(length * 0.55));
         result.rows -= 1;
+        result.lastMs = this.#lastCompleteMs;
         result.cutRow = true;
       }
     }
@@ -128,6 +132,7 @@ export class LogWriter {
     const ms = startMs + this.#tick * 100 + ahead + jitter;
     if (this.result.lastMs !== null && ms < this.result.lastMs) this.result.backwardSteps += 1;
     this.result.firstMs ??= ms;
+    this.#lastCompleteMs = this.result.lastMs;
     this.result.lastMs = ms;
     this.#rowStart = this.#out.length;
     this.#clock.write(this.#out, ms);
@@ -171,8 +176,10 @@ export class LogWriter {
   #column(channel: ChannelRow): (state: DriveState, context: RowContext) => void {
     const out = this.#out;
     const unit = unitWritten(channel, this.setup.dialect, this.setup.sensorFault);
-    const decimals = channel.decimals + unit.moreDecimals;
-    const { quantum, noise, value } = channel;
+    const ideal = this.setup.idealSensors;
+    const decimals = ideal ? IDEAL_DECIMALS : channel.decimals + unit.moreDecimals;
+    const { value } = channel;
+    const [quantum, noise] = ideal ? [10 ** -IDEAL_DECIMALS, 0] : [channel.quantum, channel.noise];
     const random = this.#noise;
     return (state, context) => {
       // A sensor at rest reads exactly zero, and noise never turns a quantity that cannot be negative below it.

@@ -27,20 +27,23 @@ export interface DriveSetup {
   recorder: RecorderPlan;
 }
 
+/** The ten-minute vehicle runs on a day that would make any of them warm. */
+const TEN_MINUTES_C = 40;
+
 /** Builds the simulation of a drive from its plan. */
 export function driveSimulation(setup: DriveSetup): DriveSimulation {
   const { plan, drive, options } = setup;
   const random = plan.random.split('drive', drive.ordinal);
   const fleet = fleetStream(options);
-  const ambientC = ambientAt(plan.depot, fleet, drive.startMs) + (plan.role.tenMinutes ? 5 : 0);
-  const laterC = ambientAt(plan.depot, fleet, drive.startMs + 3_600_000) + (plan.role.tenMinutes ? 5 : 0);
+  const hour = [0, 3_600_000].map((later) => ambientAt(plan.depot, fleet, drive.startMs + later)) as [number, number];
+  const ambientC = plan.role.tenMinutes ? TEN_MINUTES_C : hour[0];
   const legs = planLegs(plan.vehicleClass, drive, random.split('legs'));
   return new DriveSimulation({
     model: vehicleModel(plan, drive.startMs),
     carried: setup.carried,
     route: new Route(legs, random.split('road')),
     ambientC,
-    ambientKPerHour: laterC - ambientC,
+    ambientKPerHour: hour[1] - hour[0],
     keyOnSeconds: random.split('key').int(1, 4),
     trailerKg: drive.trailerKg,
     elevationM: plan.depot.elevationM,
@@ -105,6 +108,7 @@ export class DriveRun {
       rateHz: recorder.rateHz,
       quirks: this.quirks,
       sensorFault: plan.sensorFault?.kind ?? null,
+      idealSensors: setup.options.idealSensors,
       random: plan.random.split('log', drive.ordinal),
     });
   }

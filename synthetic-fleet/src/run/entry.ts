@@ -73,7 +73,7 @@ function sendParameters(run: DriveRun, path: string, wrong: ReturnType<typeof mi
   return {
     ...who,
     ...(send.timeZone ? { timeZone: plan.depot.timeZone } : {}),
-    ...(send.recordedAt ? { recordedAt: isoInstant(drive.startMs) } : {}),
+    ...(send.recordedAt ? { recordedAt: isoInstant(run.log.result.firstMs ?? drive.startMs) } : {}),
     ...(send.fileName ? { fileName: path.slice(path.lastIndexOf('/') + 1) } : {}),
   };
 }
