@@ -41,7 +41,11 @@ export function encodeMonitorStatus(status: MonitorStatus): Uint8Array {
 
 /** The full layout, longer when an optional last field is given, shorter when a row's optional second byte is not. */
 function lengthFor(row: PidRow, input: PidInput): number {
-  let length = row.bytes;
+  const optional = row.fields.filter((field) => field.kind === 'number' && field.at + field.bytes > row.minBytes);
+  const dropped = optional.every(
+    (field) => field.kind === 'number' && field.support === null && input[field.id] == null,
+  );
+  let length = optional.length > 0 && dropped ? row.minBytes : row.bytes;
   for (const field of row.fields) {
     const end = field.at + (field.kind === 'number' ? field.bytes : 1);
     if (end > length && end <= row.maxBytes && input[field.id] != null) length = end;

@@ -20,7 +20,7 @@ export interface Tyre {
 
 /** Prefix, width / aspect, construction, rim; what follows (load index, speed symbol) does not change the size. */
 const MARKING =
-  /^(P|LT|T|C|ST)?(\d{3})\/(\d{2,3})(ZR|R|D|B|-)F?(\d{2}(?:\.\d{1,2})?)(LT|C)?(?:[^0-9].*|\d{2,3}[A-Z(/].*)?$/;
+  /^(P|LT|T|C|ST)?(\d{3})\/(\d{2,3})(ZR|R|D|B|-)F?(\d{2}(?:\.\d{1,2})?)(LT|C)?(?: ?[ (][A-Z0-9/ ().*+-]{0,30})?$/;
 
 /**
  * A metric size marking such as `225/70R19.5`, `P265/70 R17`, `LT245/75R16 120/116S`, `245/45ZR18`.
