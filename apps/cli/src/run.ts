@@ -2,6 +2,7 @@ import { classifyError, PROBLEMS } from '@tallybay/contracts';
 import { Command, CommanderError } from 'commander';
 import { registerDecode } from './decode/decode.command.js';
 import { registerFleet } from './fleet/fleet.command.js';
+import { registerInspect } from './inspect/inspect.command.js';
 import { errorLines } from './output/problem-text.js';
 import { registerRank } from './rank/rank.command.js';
 import { Session } from './session.js';
@@ -53,6 +54,7 @@ function buildProgram(session: Session): Command {
 
 /** In the order of the help: from the card to the ranking, then what keeps the path clear. */
 const VERBS = [
+  registerInspect,
   registerDecode,
   registerUpload,
   registerWatch,

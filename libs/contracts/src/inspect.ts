@@ -37,5 +37,7 @@ export const inspectionReportSchema = z.object({
   problems: z.array(
     z.object({ code: z.string(), text: z.string(), count: z.number().int(), firstRow: z.number().int().nullable() }),
   ),
+  /** Only of a CAN capture: lamps, faults, answers and counts by sender, as libs/decode's CaptureReport has them. */
+  capture: z.unknown().optional(),
 });
 export type InspectionReport = z.infer<typeof inspectionReportSchema>;

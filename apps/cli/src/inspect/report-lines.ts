@@ -2,20 +2,23 @@ import type { InspectionReport } from '@tallybay/contracts';
 import { signalRow } from '@tallybay/decode';
 import { countText, durationText, plural, valueText } from '../output/numbers.js';
 import { type Column, tableLines, wrapLines } from '../output/table.js';
+import { captureLines } from './capture-lines.js';
+import type { LogReport } from './inspect-log.js';
+
+type Signal = InspectionReport['signals'][string];
 
 const TEXT_WIDTH = 110;
 
 /** What a log holds, for a person: rows and time, a table of signals, what was decided, what is wrong. */
-export function reportLines(report: InspectionReport): string[] {
+export function reportLines(report: LogReport): string[] {
   return [
     `${report.file}: ${report.format}`,
     ...rowLines(report),
     ...timeLines(report),
     ...section('Signals', signalTable(report)),
-    ...section(
-      'No data for',
-      report.noData.map((id) => `  ${id}: the log does not carry it`),
-    ),
+    ...(report.capture ? captureLines(report.capture) : []),
+    ...section('Signals without a single value', wrapped(emptyLines(report).join(', '))),
+    ...section('No data for', wrapped(report.noData.join(', '))),
     ...section('Channels that map to no signal (kept as they are)', wrapped(report.unmapped.join(', '))),
     ...section(
       'Decided',
@@ -23,7 +26,7 @@ export function reportLines(report: InspectionReport): string[] {
     ),
     ...section(
       'Problems',
-      report.problems.flatMap((problem) => wrapped(`${problem.text} (${problemPlace(problem)})`)),
+      report.problems.flatMap((problem) => wrapped(`${problem.text}${problemPlace(problem)}`)),
     ),
   ];
 }
@@ -49,8 +52,17 @@ function timeLines({ time }: InspectionReport): string[] {
   ];
 }
 
+/** Has something to show: a value, or values that were left out. */
+const isPresent = ([, signal]: [string, Signal]): boolean =>
+  signal.valid > 0 || Object.keys(signal.rejected ?? {}).length > 0;
+
+const emptyLines = (report: InspectionReport): string[] =>
+  Object.entries(report.signals)
+    .filter((entry) => !isPresent(entry))
+    .map(([id, signal]) => (report.format === 'candump' ? id : `${id} ("${signal.header}")`));
+
 function signalTable(report: InspectionReport): string[] {
-  const entries = Object.entries(report.signals);
+  const entries = Object.entries(report.signals).filter(isPresent);
   const stages = [...new Set(entries.flatMap(([, signal]) => Object.keys(signal.secondsAtOrAbove ?? {})))];
   const right = (title: string): Column => ({ title, align: 'right' });
   const columns: Column[] = [
@@ -101,12 +113,10 @@ function unitOf(id: string): string {
   return unit === 'degC' ? '°C' : unit;
 }
 
-function problemPlace(problem: { count: number; firstRow: number | null }): string {
-  const times = `${countText(problem.count)} times`;
-  if (problem.firstRow === null) return times;
-  return problem.count === 1
-    ? `row ${countText(problem.firstRow)}`
-    : `${times}, first in row ${countText(problem.firstRow)}`;
+/** The text of a problem says how often it came; this says where. */
+function problemPlace({ count, firstRow }: { count: number; firstRow: number | null }): string {
+  if (firstRow === null) return '';
+  return count === 1 ? ` Row ${countText(firstRow)}.` : ` First in row ${countText(firstRow)}.`;
 }
 
 const words = (reason: string): string => reason.replaceAll('_', ' ');

@@ -32,15 +32,16 @@ function pad(text: string, width: number, align: 'left' | 'right'): string {
 /** Columns a text takes on screen: combining marks take none. Wide scripts do not occur in our output. */
 const displayWidth = (text: string): number => Array.from(text.replaceAll(/\p{Mn}/gu, '')).length;
 
-/** Breaks a sentence at blanks so that no line is longer than `width`; later lines are indented. */
+/** Breaks a sentence at blanks so that no line is longer than `width`; it keeps its own indent, later lines get `indent`. */
 export function wrapLines(text: string, width: number, indent = ''): string[] {
   const lines: string[] = [];
+  const start = /^ */.exec(text)?.[0] ?? '';
   let line = '';
-  for (const word of text.split(' ')) {
+  for (const word of text.trim().split(' ')) {
     if (line && displayWidth(line) + 1 + displayWidth(word) > width) {
       lines.push(line);
       line = indent + word;
-    } else line = line ? `${line} ${word}` : word;
+    } else line = line ? `${line} ${word}` : start + word;
   }
   if (line) lines.push(line);
   return lines;
