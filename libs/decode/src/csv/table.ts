@@ -12,6 +12,8 @@ export interface TableFound {
   header: TextRow;
   units: TextRow | null;
   rows: TextRow[];
+  /** Records under the header that have its shape and are not the header again: what detection looks at. */
+  samples: TextRow[];
   /** How well the rows agree with the header, 0..1 times the columns that hold values. */
   score: number;
   why: string;
@@ -48,13 +50,14 @@ function tryDelimiter(text: string, delimiter: Delimiter, dropLast: boolean): Ta
   const below = records.slice(at + 1).filter((record) => !isBlankRow(record));
   const units = below[0] && isUnitRow(below[0], width) ? below[0] : null;
   const rows = units ? below.slice(1) : below;
-  const agreeing = rows.filter((row) => fits(row, width)).length;
-  const values = rows.flatMap((row) => row.cells).filter((cell) => cell.trim() !== '');
+  const samples = rows.filter((row) => fits(row, width) && row.text !== header.text && row.text !== units?.text);
+  const agreeing = samples.length;
+  const values = samples.flatMap((row) => row.cells).filter((cell) => cell.trim() !== '');
   const readable = values.filter(isValueCell).length / Math.max(values.length, 1);
   const share = rows.length === 0 ? 0.5 : agreeing / rows.length;
   const score = rows.length === 0 ? share * width : share * (0.5 + readable) * Math.sqrt(width);
   const why = `${width} columns in the header, ${agreeing} of ${rows.length} rows in the head agree`;
-  return { delimiter, preamble: records.slice(0, at), header, units, rows, score, why };
+  return { delimiter, preamble: records.slice(0, at), header, units, rows, samples, score, why };
 }
 
 function headerIndex(records: readonly TextRow[]): number {

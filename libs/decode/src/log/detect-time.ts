@@ -150,8 +150,8 @@ function isRising(numbers: readonly number[] | null): boolean {
   for (let index = 1; index < numbers.length; index++) {
     if ((numbers[index] as number) < (numbers[index - 1] as number)) falls++;
   }
-  const grows = numbers.length < 2 || (numbers[numbers.length - 1] as number) !== (numbers[0] as number);
-  return falls <= numbers.length * 0.1 && grows;
+  const grows = numbers.length < 2 || numbers.some((value) => value > (numbers[0] as number));
+  return falls <= Math.max(1, numbers.length * 0.1) && grows;
 }
 
 function isMost(numbers: readonly number[] | null, test: (value: number) => boolean): boolean {

@@ -4,6 +4,8 @@ import { convert, snap } from '../units/convert.js';
 /** Temperature edges cover the widest plausible range, an exhaust gas sensor's, with room to spare. */
 const LOWEST_C = -60;
 const HIGHEST_C = 1800;
+/** Nearer than this to an edge, in steps, a quotient may have been rounded across it. */
+const ROUNDING = 1e-6;
 /** Cells of the look-up table a degree. */
 const CELLS = 4;
 
@@ -45,7 +47,10 @@ export class DwellBins {
   binOf(value: number): number {
     const { edges, cells } = this;
     if (edges === null || cells === null) {
-      let bin = Math.floor(value / this.step);
+      const steps = value / this.step;
+      let bin = Math.floor(steps);
+      const inside = steps - bin;
+      if (inside > ROUNDING && inside < 1 - ROUNDING) return bin;
       if (snap((bin + 1) * this.step) <= value) bin++;
       else if (snap(bin * this.step) > value) bin--;
       return bin;
@@ -73,7 +78,17 @@ export class Dwell {
   constructor(readonly bins: DwellBins) {}
 
   add(value: number, ms: number): void {
-    this.addTo(this.bins.binOf(value), ms, value * ms, value, value);
+    const bin = this.bins.binOf(value);
+    if (bin < this.low || bin >= this.high) this.grow(bin);
+    const { cells } = this;
+    const at = (bin - this.low) * FIELDS;
+    if (cells[at] === 0) {
+      cells[at + 2] = value;
+      cells[at + 3] = value;
+    } else if (value < (cells[at + 2] as number)) cells[at + 2] = value;
+    else if (value > (cells[at + 3] as number)) cells[at + 3] = value;
+    cells[at] = (cells[at] as number) + ms;
+    cells[at + 1] = (cells[at + 1] as number) + value * ms;
   }
 
   private addTo(bin: number, ms: number, valueMs: number, min: number, max: number): void {

@@ -28,14 +28,35 @@ export class SignalSums {
     this.dwell = bins ? new Dwell(bins) : null;
   }
 
-  /** Counts time spent at a value. */
-  hold(value: number, ms: number): void {
+  /** Notes a value for the extremes. */
+  see(value: number, ms: number): void {
+    if (value < this.min) {
+      this.min = value;
+      this.minAt = ms;
+    }
+    if (value > this.max) {
+      this.max = value;
+      this.maxAt = ms;
+    }
+    if (Number.isNaN(this.first)) this.first = value;
+  }
+
+  /** Counts a run of equal values that ended. */
+  endRun(value: number, ms: number, values: number, isStuck: boolean): void {
+    this.valid += values;
+    if (isStuck) {
+      this.stuck += values;
+      this.stuckMs += ms;
+      return;
+    }
+    if (ms === 0) return;
     this.ms += ms;
     this.valueMs += value * ms;
-    for (let stage = 0; stage < this.stages.length; stage++) {
-      if (value >= (this.stages[stage] as number)) this.stageMs[stage] = (this.stageMs[stage] as number) + ms;
+    const { stages } = this;
+    for (let stage = 0; stage < stages.length; stage++) {
+      if (value >= (stages[stage] as number)) this.stageMs[stage] = (this.stageMs[stage] as number) + ms;
     }
-    this.dwell?.add(value, ms);
+    if (this.dwell !== null) this.dwell.add(value, ms);
   }
 
   /** Adds what came later in the log. */

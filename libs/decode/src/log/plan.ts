@@ -96,7 +96,7 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
   const habit = unitHabit(
     headers.map((header, index) => matchHeader(header, unitCells[index] ?? null).unit?.id ?? null),
   );
-  const timed = planTime({ headers, unitCells, rows: table.rows, dialect, habit, facts, hints });
+  const timed = planTime({ headers, unitCells, rows: table.samples, dialect, habit, facts, hints });
   if (!timed) {
     const named = headers
       .slice(0, 8)
@@ -110,7 +110,7 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
     );
   }
   const mapping = planChannels({ headers, unitCells, table, dialect, hints, timeColumns: timed.time.columns });
-  const identity = findIdentity(headers, table.rows, facts);
+  const identity = findIdentity(headers, table.samples, facts);
   const signals = mapping.channels.flatMap((channel) =>
     channel.role === 'signal' && channel.signal ? [channel.signal] : [],
   );
@@ -133,7 +133,7 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
 }
 
 function planDialect(table: TableFound, encoding: EncodingFound, text: string, hints: PlanHints) {
-  const found = findDecimal(table.rows, table.delimiter);
+  const found = findDecimal(table.samples, table.delimiter);
   const decimal = hints.profile?.decimal ?? found.decimal;
   const named = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar' }[table.delimiter];
   const dialect: CsvDialect = {
@@ -177,7 +177,7 @@ function planChannels({ headers, unitCells, table, dialect, hints, timeColumns }
   const columns: ColumnSample[] = headers.map((header, index) => ({
     header,
     unitRowCell: unitCells[index] ?? null,
-    range: sampleRange(table.rows, index, dialect.decimal),
+    range: sampleRange(table.samples, index, dialect.decimal),
   }));
   const special = headers.map((header, index) => specialChannel(header, timeColumns.includes(index)));
   // Columns with a role of their own must not win a signal from a real one.

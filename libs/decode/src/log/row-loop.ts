@@ -54,6 +54,8 @@ export class RowLoop {
   private afterHeader = false;
   private lastOwnMs = Number.NaN;
   private extraFilled = false;
+  /** Cells of the row just read. */
+  private cells = 0;
   /** End of the lines being read, and where the quote stands that is not closed before it. */
   private to = 0;
   private openAt = 0;
@@ -94,11 +96,10 @@ export class RowLoop {
    * the file did not have.
    */
   run(bytes: Uint8Array, from: number, to: number, isLast = false): number {
-    const { kind, delimiter, width } = this;
     let at = from;
     this.to = to;
     while (at < to) {
-      const rowStart = at;
+      const start = at;
       let byte = bytes[at] as number;
       while (byte === NUL && at < to - 1) byte = bytes[++at] as number;
       if (byte === LF || byte === CR) {
@@ -106,85 +107,82 @@ export class RowLoop {
         continue;
       }
       const rejectMark = this.batch.rejectCount;
-      this.extraFilled = false;
-      let column = 0;
-      for (;;) {
-        at =
-          column < width && kind[column] === SIGNAL
-            ? this.signalCell(bytes, at, column)
-            : this.textCell(bytes, at, column);
-        if (at < 0) break;
-        column++;
-        if (bytes[at] !== delimiter) break;
-        at++;
-      }
-      if (at < 0) {
+      const end = this.readRow(bytes, at);
+      if (end < 0) {
         this.batch.rejectCount = rejectMark;
-        const next = this.openQuote(bytes, rowStart, to, isLast);
-        if (next < 0) return rowStart;
-        at = next;
+        at = this.openQuote(bytes, start, to, isLast);
+        if (at < 0) return start;
         continue;
       }
-      const end = at;
-      at = bytes[at] === CR && at + 1 < to && bytes[at + 1] === LF ? at + 2 : at + 1;
-      if (!this.endRow(bytes, { start: rowStart, end, next: at, cells: column, isCut: isLast && at >= to })) {
+      at = bytes[end] === CR && end + 1 < to && bytes[end + 1] === LF ? end + 2 : end + 1;
+      if (!this.endRow(bytes, { start, end, next: at, cells: this.cells, isCut: isLast && at >= to })) {
         this.batch.rejectCount = rejectMark;
       }
     }
     return at;
   }
 
-  /** Reads a number cell from `start`; returns the place of the delimiter or line break behind it. */
-  private signalCell(bytes: Uint8Array, start: number, column: number): number {
+  /**
+   * Reads the cells of one row; returns the place of its line break, -1 when a quote is still open. Plain numbers are read
+   * in line, because a call a cell costs as much as reading it; every other cell goes to `oddCell` or `textCell`.
+   */
+  private readRow(bytes: Uint8Array, start: number): number {
+    const { kind, delimiter, decimal, width, columns, isConverted, min, max } = this;
+    const row = this.batch.rowCount;
+    this.extraFilled = false;
     let at = start;
-    let byte = bytes[at] as number;
-    const isNegative = byte === MINUS;
-    if (isNegative) byte = bytes[++at] as number;
-    const first = at;
-    let mantissa = 0;
-    let digit = byte - 48;
-    while (digit >= 0 && digit <= 9) {
-      mantissa = mantissa * 10 + digit;
-      byte = bytes[++at] as number;
-      digit = byte - 48;
+    let column = 0;
+    for (;;) {
+      if (column < width && kind[column] === SIGNAL) {
+        const first = at;
+        let byte = bytes[at] as number;
+        const isNegative = byte === MINUS;
+        if (isNegative) byte = bytes[++at] as number;
+        let mantissa = 0;
+        let digits = at;
+        let fraction = 0;
+        for (let digit = byte - 48; digit >= 0 && digit <= 9; digit = byte - 48) {
+          mantissa = mantissa * 10 + digit;
+          byte = bytes[++at] as number;
+        }
+        digits = at - digits;
+        if (byte === DOT || byte === decimal) {
+          const point = ++at;
+          byte = bytes[at] as number;
+          for (let digit = byte - 48; digit >= 0 && digit <= 9; digit = byte - 48) {
+            mantissa = mantissa * 10 + digit;
+            byte = bytes[++at] as number;
+          }
+          fraction = at - point;
+          digits += fraction;
+        }
+        if (digits > 0 && digits <= EXACT_DIGITS && (byte === delimiter || byte === LF || byte === CR)) {
+          let value = fraction > 0 ? mantissa / (POWERS_OF_TEN[fraction] as number) : mantissa;
+          if (isNegative) value = -value;
+          if (isConverted[column] === 1) value = this.converted(value, column);
+          if (value >= (min[column] as number) && value <= (max[column] as number)) {
+            (columns[column] as Float64Array)[row] = value;
+          } else this.refuse(column, OUT_OF_RANGE);
+        } else if (at === first && (byte === delimiter || byte === LF || byte === CR)) {
+          (columns[column] as Float64Array)[row] = Number.NaN;
+        } else at = this.oddCell(bytes, first, column);
+      } else at = this.textCell(bytes, at, column);
+      if (at < 0) return -1;
+      column++;
+      if (bytes[at] !== delimiter) break;
+      at++;
     }
-    let digits = at - first;
-    let fraction = 0;
-    if (byte === DOT || byte === this.decimal) {
-      const point = at;
-      byte = bytes[++at] as number;
-      digit = byte - 48;
-      while (digit >= 0 && digit <= 9) {
-        mantissa = mantissa * 10 + digit;
-        byte = bytes[++at] as number;
-        digit = byte - 48;
-      }
-      fraction = at - point - 1;
-      digits += fraction;
-    }
-    if (
-      (byte !== this.delimiter && byte !== LF && byte !== CR) ||
-      digits > EXACT_DIGITS ||
-      (digits === 0 && at > start)
-    ) {
-      return this.oddCell(bytes, start, column);
-    }
-    const target = this.columns[column] as Float64Array;
-    if (digits === 0) {
-      target[this.batch.rowCount] = Number.NaN;
-      return at;
-    }
-    let value = fraction > 0 ? mantissa / (POWERS_OF_TEN[fraction] as number) : mantissa;
-    if (isNegative) value = -value;
-    if (this.isConverted[column] === 1)
-      value = snap(value * (this.scale[column] as number) + (this.offset[column] as number));
-    if (value >= (this.min[column] as number) && value <= (this.max[column] as number)) {
-      target[this.batch.rowCount] = value;
-    } else {
-      target[this.batch.rowCount] = Number.NaN;
-      this.batch.reject(this.slot[column] as number, OUT_OF_RANGE);
-    }
+    this.cells = column;
     return at;
+  }
+
+  private converted(value: number, column: number): number {
+    return snap(value * (this.scale[column] as number) + (this.offset[column] as number));
+  }
+
+  private refuse(column: number, reason: number): void {
+    (this.columns[column] as Float64Array)[this.batch.rowCount] = Number.NaN;
+    this.batch.reject(this.slot[column] as number, reason);
   }
 
   /** Any number cell that is not plain digits: blanks, words, exponents, quotes, spaces. -1 = its quote is still open. */
@@ -193,19 +191,16 @@ export class RowLoop {
     if (at < 0) return at;
     const from = this.starts[column] as number;
     const to = this.ends[column] as number;
-    const target = this.columns[column] as Float64Array;
     let value = numberFromBytes(bytes, from, to, this.comma);
     if (Number.isNaN(value)) {
-      if (!isBlankCell(bytes, from, to)) this.batch.reject(this.slot[column] as number, UNREADABLE);
-    } else {
-      if (this.isConverted[column] === 1)
-        value = snap(value * (this.scale[column] as number) + (this.offset[column] as number));
-      if (!(value >= (this.min[column] as number) && value <= (this.max[column] as number))) {
-        value = Number.NaN;
-        this.batch.reject(this.slot[column] as number, OUT_OF_RANGE);
-      }
+      if (isBlankCell(bytes, from, to)) (this.columns[column] as Float64Array)[this.batch.rowCount] = Number.NaN;
+      else this.refuse(column, UNREADABLE);
+      return at;
     }
-    target[this.batch.rowCount] = value;
+    if (this.isConverted[column] === 1) value = this.converted(value, column);
+    if (value >= (this.min[column] as number) && value <= (this.max[column] as number)) {
+      (this.columns[column] as Float64Array)[this.batch.rowCount] = value;
+    } else this.refuse(column, OUT_OF_RANGE);
     return at;
   }
 

@@ -43,40 +43,61 @@ export class SignalTrack {
     this.stuckMs = row.stuckSeconds === null ? Number.POSITIVE_INFINITY : row.stuckSeconds * 1000;
   }
 
-  /** Rows of a batch, all in one piece. The loop handles values like the last one; `enter` takes every other. */
+  /**
+   * Rows of a batch, all in one piece. The loop handles the two common cases, the same value again and a believable new
+   * one, without a call; `enter` takes the first value in a piece and everything near a jump.
+   */
   run(values: Float64Array, times: Float64Array, work: Float64Array, { from, to, piece, isFresh }: PieceRange): void {
     if (isFresh) this.endRun();
-    const { holdMs } = this;
-    let { value: last, atMs, runMs, runValues } = this;
-    let isPlain = this.piece === piece && this.candidates === 0;
-    let plainRow = -1;
+    const { holdMs, jumpPerMs, stuckMs } = this;
+    const sums = piece.sums[this.index] as SignalSums;
+    let { value: last, atMs, runMs, runValues, workAtStart } = this;
+    let isPlain = this.isPlain(piece);
+    let lastRow = -1;
     for (let row = from; row < to; row++) {
       const value = values[row] as number;
-      if (value === last && isPlain) {
-        const ms = times[row] as number;
-        const dt = ms - atMs;
+      if (Number.isNaN(value)) continue;
+      const ms = times[row] as number;
+      const dt = ms - atMs;
+      if (isPlain && (value === last || Math.abs(value - last) <= jumpPerMs * Math.max(dt, JUMP_FLOOR_MS))) {
         if (dt > 0 && dt <= holdMs) runMs += dt;
+        if (value !== last) {
+          const worked = work[row] as number;
+          sums.endRun(last, runMs, runValues, worked - workAtStart > stuckMs);
+          sums.see(value, ms);
+          last = value;
+          runMs = 0;
+          runValues = 0;
+          workAtStart = worked;
+        }
         atMs = ms;
         runValues++;
-        plainRow = row;
-      } else if (!Number.isNaN(value)) {
-        this.atMs = atMs;
-        this.runMs = runMs;
-        this.runValues = runValues;
-        if (plainRow >= 0) this.workAtEnd = work[plainRow] as number;
-        this.enter(value, times[row] as number, work[row] as number, piece);
-        last = this.value;
-        atMs = this.atMs;
-        runMs = this.runMs;
-        runValues = this.runValues;
-        isPlain = this.piece === piece && this.candidates === 0;
-        plainRow = -1;
+        lastRow = row;
+      } else {
+        this.keep(last, atMs, runMs, runValues);
+        this.workAtStart = workAtStart;
+        if (lastRow >= 0) this.workAtEnd = work[lastRow] as number;
+        this.enter(value, ms, work[row] as number, piece);
+        ({ value: last, atMs, runMs, runValues, workAtStart } = this);
+        isPlain = this.isPlain(piece);
+        lastRow = -1;
       }
     }
+    this.keep(last, atMs, runMs, runValues);
+    this.workAtStart = workAtStart;
+    if (lastRow >= 0) this.workAtEnd = work[lastRow] as number;
+    if (this.piece === piece) sums.last = last;
+  }
+
+  private isPlain(piece: Piece): boolean {
+    return this.piece === piece && this.candidates === 0 && this.parts.length === 0;
+  }
+
+  private keep(value: number, atMs: number, runMs: number, runValues: number): void {
+    this.value = value;
     this.atMs = atMs;
     this.runMs = runMs;
     this.runValues = runValues;
-    if (plainRow >= 0) this.workAtEnd = work[plainRow] as number;
   }
 
   /** Takes a value that differs from the last one, or is the first in its piece. */
@@ -103,9 +124,7 @@ export class SignalTrack {
     this.atMs = ms;
     this.runValues++;
     const sums = piece.sums[this.index] as SignalSums;
-    if (value < sums.min) [sums.min, sums.minAt] = [value, ms];
-    if (value > sums.max) [sums.max, sums.maxAt] = [value, ms];
-    if (Number.isNaN(sums.first)) sums.first = value;
+    sums.see(value, ms);
     sums.last = value;
   }
 
@@ -136,11 +155,6 @@ export class SignalTrack {
   }
 
   private credit({ piece, ms, values }: RunPart, isStuck: boolean): void {
-    const sums = piece.actual.sums[this.index] as SignalSums;
-    sums.valid += values;
-    if (isStuck) {
-      sums.stuck += values;
-      sums.stuckMs += ms;
-    } else if (ms > 0) sums.hold(this.value, ms);
+    (piece.actual.sums[this.index] as SignalSums).endRun(this.value, ms, values, isStuck);
   }
 }
