@@ -200,7 +200,11 @@ function pidCandidates(counts: readonly CaptureSignalCount[]): Candidate[] {
           `${field.label}, ${count.valid} values in the head`,
         );
       });
-    if (seen.length === 0) found.push(make(null, null, 2 * NOT_SEEN + order, `${field.label}, not in the head`));
+    // Without a value these two would still be taken for the engine's state, so they must have been seen.
+    const tellsState = field.signal === 'engine_speed_rpm' || field.signal === 'vehicle_speed_kmh';
+    if (seen.length === 0 && !tellsState) {
+      found.push(make(null, null, 2 * NOT_SEEN + order, `${field.label}, not in the head`));
+    }
     return found;
   });
 }
