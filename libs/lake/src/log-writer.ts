@@ -58,6 +58,7 @@ export class LogWriter {
   /** Writes the small tables and closes the files. Nothing is visible yet. */
   finish(summary: LogSummary): StagedUpload {
     this.flushSamples();
+    this.samples.release();
     this.flushUnmapped();
     for (const open of [this.samplesFile, this.unmappedFile]) {
       open?.writer.close(this.metadata());
@@ -82,6 +83,7 @@ export class LogWriter {
 
   /** Gives up: closes and removes what was written. */
   abort(): void {
+    this.samples.release();
     for (const open of [this.samplesFile, this.unmappedFile]) open?.sink.close();
     for (const file of this.files) rmSync(file.staging, { force: true });
   }

@@ -6,22 +6,27 @@ export const ROW_GROUP_ROWS = 65_536;
 
 const COLUMN_OF = new Map<SignalId, number>(SIGNALS.map((signal, i) => [signal.id, i]));
 
+/** Blocks of finished logs, kept for the next ones: fresh ones would be megabytes of garbage a log. */
+const spareFloats: Float32Array[] = [];
+const spareDoubles: Float64Array[] = [];
+const SPARE_BLOCKS = 160;
+
 /** Collects batches column-wise until a row group is full. Columns of signals that the log lacks cost nothing. */
 export class SampleColumns {
-  private capacity = 0;
-  private row = new Float64Array(0);
-  private atMicros = new Float64Array(0);
-  private columns: Float32Array[];
+  private readonly row: Float64Array;
+  private readonly atMicros: Float64Array;
+  private readonly columns: Float32Array[];
   length = 0;
 
   constructor(private readonly signals: readonly SignalId[]) {
-    this.columns = signals.map(() => new Float32Array(0));
+    this.row = spareDoubles.pop() ?? new Float64Array(ROW_GROUP_ROWS);
+    this.atMicros = spareDoubles.pop() ?? new Float64Array(ROW_GROUP_ROWS);
+    this.columns = signals.map(() => spareFloats.pop() ?? new Float32Array(ROW_GROUP_ROWS));
   }
 
   /** Takes rows of the batch from `from` on, as many as fit. @returns how many were taken */
   take(batch: SampleBatch, from: number): number {
     const count = Math.min(batch.rowCount - from, ROW_GROUP_ROWS - this.length);
-    this.reserve(this.length + count);
     const { length } = this;
     this.row.set(batch.row.subarray(from, from + count), length);
     for (let i = 0; i < count; i++) this.atMicros[length + i] = Math.round(batch.timeMs[from + i]! * 1000);
@@ -51,16 +56,9 @@ export class SampleColumns {
     return { data, rowCount };
   }
 
-  private reserve(rows: number): void {
-    if (rows <= this.capacity) return;
-    const capacity = Math.min(ROW_GROUP_ROWS, Math.max(rows, this.capacity * 2, 4096));
-    const grow = <A extends Float64Array | Float32Array>(old: A, fresh: A): A => {
-      fresh.set(old);
-      return fresh;
-    };
-    this.row = grow(this.row, new Float64Array(capacity));
-    this.atMicros = grow(this.atMicros, new Float64Array(capacity));
-    this.columns = this.columns.map((column) => grow(column, new Float32Array(capacity)));
-    this.capacity = capacity;
+  /** Gives the blocks back; nothing may be taken or drained afterwards. */
+  release(): void {
+    spareDoubles.push(this.row, this.atMicros);
+    for (const column of this.columns.splice(0)) if (spareFloats.length < SPARE_BLOCKS) spareFloats.push(column);
   }
 }

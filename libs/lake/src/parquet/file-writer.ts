@@ -6,6 +6,14 @@ import { type ThriftStruct, thriftBytes } from './thrift.js';
 
 const MAGIC = new TextEncoder().encode('PAR1');
 
+let shared: ChunkEncoder | null = null;
+
+/** Encoding is synchronous and hands out copies, so all writers of a thread can use one set of scratch buffers. */
+function sharedEncoder(): ChunkEncoder {
+  shared ??= new ChunkEncoder();
+  return shared;
+}
+
 interface RowGroup {
   rowCount: number;
   bytes: number;
@@ -26,7 +34,7 @@ export class ParquetFileWriter {
   constructor(
     private readonly columns: readonly ColumnRow[],
     private readonly sink: (bytes: Uint8Array) => void,
-    private readonly encoder: ChunkEncoder = new ChunkEncoder(),
+    private readonly encoder: ChunkEncoder = sharedEncoder(),
   ) {
     this.emit(MAGIC);
   }
