@@ -3,7 +3,8 @@ import { type VehicleClassId, vehicleClass } from './fleet/classes.js';
 import { DriveSimulation } from './physics/drive.js';
 import { planLegs, Route } from './physics/route.js';
 import { RandomStream } from './random.js';
-import { CHANNELS, type ChannelRow, type RowContext } from './recorder/channels.js';
+import { type ChannelRow, type RowContext } from './recorder/channel-row.js';
+import { CHANNELS } from './recorder/channels.js';
 import { dialect } from './recorder/dialects.js';
 import { LogWriter } from './recorder/log.js';
 

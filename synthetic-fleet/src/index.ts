@@ -21,6 +21,6 @@ export { RowBuffer } from './recorder/row-buffer.js';
 export { DriveRun, driveSimulation } from './run/drive.js';
 export { VehicleLife } from './run/vehicle.js';
 export type * from './truth/document.js';
-export { type Exposure, ExposureMeter, TRUTH_SIGNALS, TRUTH_STAGES } from './truth/exposure.js';
+export { type Exposure, ExposureMeter, TRUTH_SIGNALS, TRUTH_STAGES, type TruthSignal } from './truth/exposure.js';
 export type * from './truth/manifest.js';
 export { type WriteProgress, writeFleet } from './write.js';

@@ -1,4 +1,4 @@
-import type { Language } from './channels.js';
+import type { Language } from './channel-row.js';
 import type { UnitSetId } from './units.js';
 
 /** How one make of recorder writes its logs. A new recorder is a new row. */

@@ -1,5 +1,5 @@
 import { isoInstant } from '../calendar.js';
-import type { ChannelRow } from './channels.js';
+import type { ChannelRow } from './channel-row.js';
 import type { DialectRow } from './dialects.js';
 import { UNIT_SETS } from './units.js';
 

@@ -2,7 +2,7 @@ import type { SensorFaultKind } from '../faults/sensor.js';
 import { TICKS_PER_SECOND } from '../physics/drive.js';
 import type { DriveState } from '../physics/state.js';
 import type { RandomStream } from '../random.js';
-import type { ChannelRow, RowContext } from './channels.js';
+import type { ChannelRow, RowContext } from './channel-row.js';
 import { type Clock, makeClock } from './clock.js';
 import type { DialectRow } from './dialects.js';
 import { headerLines, type LogIdentity, preambleText } from './header.js';

@@ -1,7 +1,8 @@
 import type { VehiclePlan } from '../fleet/plan.js';
 import type { RecorderPlan } from '../fleet/recorders.js';
 import { RandomStream } from '../random.js';
-import { type ChannelRow, channelsOf } from './channels.js';
+import { type ChannelRow } from './channel-row.js';
+import { channelsOf } from './channels.js';
 
 /** Channels that this recorder writes in this vehicle, in its own column order. */
 export function recorderChannels(plan: VehiclePlan, recorder: RecorderPlan): ChannelRow[] {

@@ -10,7 +10,7 @@ import { DriveSimulation } from '../physics/drive.js';
 import { planLegs, Route } from '../physics/route.js';
 import type { Carried, VehicleModel } from '../physics/state.js';
 import { ambientAt, baroKpaAt } from '../physics/weather.js';
-import type { RowContext } from '../recorder/channels.js';
+import type { RowContext } from '../recorder/channel-row.js';
 import { LogWriter } from '../recorder/log.js';
 import { drawQuirks, type LogQuirks, QUIRK_KINDS } from '../recorder/quirks.js';
 import { recorderChannels } from '../recorder/selection.js';

@@ -1,6 +1,6 @@
 import { isoInstant, MS_PER_DAY, MS_PER_HOUR, weekDayMs } from '../calendar.js';
 import { CodeMachine } from '../codes/machine.js';
-import { faultKind, severityAt } from '../faults/kinds.js';
+import { severityAt } from '../faults/kinds.js';
 import { fleetStream, type VehiclePlan } from '../fleet/plan.js';
 import type { RecorderPlan } from '../fleet/recorders.js';
 import { type DrivePlan, scheduleDrives } from '../fleet/schedule.js';
@@ -11,6 +11,7 @@ import { ambientAt } from '../physics/weather.js';
 import type { DriveTruth, ReadinessTruth, VehicleTruth, WeekTruth } from '../truth/document.js';
 import { ExposureMeter, hotSignals, rounded } from '../truth/exposure.js';
 import type { LogEntry, SnapshotEntry } from '../truth/manifest.js';
+import { plannedTruth } from '../truth/planned.js';
 import { DriveRun, type DriveSetup } from './drive.js';
 import { logEntry, logPath } from './entry.js';
 import { makeSnapshot, readinessTruth } from './snapshots.js';
@@ -83,41 +84,13 @@ export class VehicleLife {
   }
 
   truth(): VehicleTruth {
-    const { plan } = this;
-    const { sensorFault } = plan;
     return {
-      id: plan.id,
-      vehicleClass: plan.vehicleClass.id,
-      depot: plan.depot.id,
-      timeZone: plan.depot.timeZone,
-      role: plan.role.id,
-      plantedOverheater: plan.faults.some((fault) => faultKind(fault.kind).overheats),
-      badCoolantSensor: sensorFault !== null,
-      hasCoolantChannel: !plan.role.withoutCoolant,
-      faults: plan.faults.map((fault) => ({
-        kind: fault.kind,
-        signal: faultKind(fault.kind).signal,
-        overheats: faultKind(fault.kind).overheats,
-        start: isoInstant(fault.startMs),
-        breakdown: isoInstant(fault.breakdownMs),
-        repaired: isoInstant(fault.repairedMs),
-        exponent: fault.exponent,
-      })),
-      sensorFaults: sensorFault
-        ? [
-            {
-              kind: sensorFault.kind,
-              signal: 'coolant_temp_c',
-              from: isoInstant(sensorFault.fromMs),
-              value: sensorFault.kind === 'wrong_unit' ? null : sensorFault.value,
-            },
-          ]
-        : [],
+      ...plannedTruth(this.plan),
       weeks: this.#weeks,
       drives: this.#drives,
       codes: this.machine.events,
       clears: this.#clears,
-      readiness: { weekly: this.#weekly, inspection: { due: plan.inspectionDue, ...this.#inspection } },
+      readiness: { weekly: this.#weekly, inspection: { due: this.plan.inspectionDue, ...this.#inspection } },
     };
   }
 

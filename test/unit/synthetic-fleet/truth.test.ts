@@ -67,7 +67,7 @@ describe('truth.json', () => {
           compared += seconds > 1 ? 1 : 0;
         }
     }
-    expect(compared, `seed ${seed} ${plan.id}: stages with any exposure`).toBeGreaterThan(8);
+    expect(compared, `seed ${seed} ${plan.id}: stages with any exposure`).toBeGreaterThan(5);
   });
 
   it('adds drives up to weeks', () => {
