@@ -7,7 +7,7 @@ export const CSV_LIMITS = {
   /** Bytes of one row; a longer line is no row and is skipped to its end. */
   maxRowBytes: 1024 * 1024,
   /** Bytes of the head that detection looks at; more is not needed and not used. */
-  maxHeadBytes: 256 * 1024,
+  maxHeadBytes: 1024 * 1024,
   /** Lines before the header that are kept. */
   maxPreambleLines: 200,
   /** Data rows of the head that detection looks at. */

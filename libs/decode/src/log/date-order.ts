@@ -23,6 +23,9 @@ export function decideOrder(
   column: Pick<ColumnTimes, 'orders' | 'dateSeparator' | 'first'>,
   evidence: OrderEvidence,
 ): OrderResult {
+  if (/[a-z]{3}/i.test(column.first.replace(/utc|gmt/i, '')) && column.orders.length > 0) {
+    return { order: column.orders[0] as DateOrder, why: 'the month is written in letters' };
+  }
   const [only, ...others] = column.orders;
   if (only && others.length === 0)
     return { order: only, why: only === 'ymd' ? 'the year stands first' : 'a number above 12 settles it' };

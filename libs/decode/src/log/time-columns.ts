@@ -31,12 +31,18 @@ const ELAPSED =
   /^(elapsed|elapsedtime|offset|sec|secs|seconds|sekunden|segundos|s|ms|t|runtime|laufzeit|transcurrido|relative|relativ|rel|millis|milliseconds)$/;
 const OTHER_CLOCK =
   /^(gps|start|end|last|run|mil|dtc|since|trip|clear|cleared|boot|fix|ende|desde|with|warm|idle|injection|regen)$/;
-/** Share of the head's cells that must read as time; a few may be torn. */
+/** Share of the head's cells that must read as time: some may be torn, fewer where the header does not say time. */
 const SHARE = 0.9;
+const NAMED_SHARE = 0.6;
 
 export function columnTimes(header: string, index: number, cells: readonly string[], comma: boolean): ColumnTimes {
   const filled = cells.map((cell) => cell.trim()).filter((cell) => cell !== '');
-  const orders = (['ymd', 'dmy', 'mdy'] as const).filter((order) => readShare(filled, order).share >= SHARE);
+  const named = namedTime(header);
+  const enough = named > 0 ? NAMED_SHARE : SHARE;
+  const shares = (['ymd', 'dmy', 'mdy'] as const).map((order) => ({ order, share: readShare(filled, order).share }));
+  // An order that reads fewer cells than another is wrong: a day above twelve stood where it wants a month.
+  const most = Math.max(enough, ...shares.map(({ share }) => share));
+  const orders = shares.filter(({ share }) => share >= most).map(({ order }) => order);
   const seen = readShare(filled, orders[0] ?? null);
   const numbers = filled.map((cell) =>
     /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/.test(cell) ? Number(comma ? cell.replace(',', '.') : cell) : Number.NaN,
@@ -46,21 +52,21 @@ export function columnTimes(header: string, index: number, cells: readonly strin
     index,
     header,
     orders: filled.length > 0 ? orders : [],
-    hasClock: seen.clocks >= SHARE && seen.share >= SHARE,
-    hasOffset: seen.offsets >= SHARE && seen.share >= SHARE,
+    hasClock: seen.clocks >= enough && seen.share >= enough,
+    hasOffset: seen.offsets >= enough && seen.share >= enough,
     twelveHour: seen.halves > 0.5,
     clockOnly:
       filled.length > 0 &&
       orders.length === 0 &&
-      seen.share >= SHARE &&
-      filled.filter((cell) => cell.includes(':')).length >= filled.length * SHARE,
+      seen.share >= enough &&
+      filled.filter((cell) => cell.includes(':')).length >= filled.length * enough,
     numbers:
-      filled.length > 0 && numbers.filter(Number.isFinite).length >= filled.length * SHARE
+      filled.length > 0 && numbers.filter(Number.isFinite).length >= filled.length * enough
         ? numbers.filter(Number.isFinite)
         : null,
-    hms: filled.length > 0 && hms >= filled.length * SHARE,
+    hms: filled.length > 0 && hms >= filled.length * enough,
     dateSeparator: /^\d{1,4}([-./ ])/.exec(filled[0] ?? '')?.[1] ?? null,
-    named: namedTime(header),
+    named,
     first: filled[0] ?? '',
   };
 }
