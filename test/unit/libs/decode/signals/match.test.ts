@@ -1,0 +1,117 @@
+import { matchHeader, SIGNALS, type SignalRow } from '@tallybay/decode';
+import { describe, expect, it } from 'vitest';
+import { findUnit, unitFits } from '../../../../../libs/decode/src/units/convert.js';
+
+/** Headers as recorders write them; trade practice, no source. */
+const HEADERS: [header: string, signal: string | null, unit: string | null][] = [
+  ['Engine Coolant Temperature [°C]', 'coolant_temp_c', 'degC'],
+  ['Engine Coolant Temperature [Â°C]', 'coolant_temp_c', 'degC'],
+  ['coolant_temp_c', 'coolant_temp_c', 'degC'],
+  ['CoolantTempF', 'coolant_temp_c', 'degF'],
+  ['Coolant Temp, deg F', 'coolant_temp_c', 'degF'],
+  ['ECT(°F)', 'coolant_temp_c', 'degF'],
+  ['ENGINE COOLANT TEMP (DEG C)', 'coolant_temp_c', 'degC'],
+  ['SPN 110 Engine Coolant Temperature (degC)', 'coolant_temp_c', 'degC'],
+  ['SPN 110', 'coolant_temp_c', null],
+  ['Temp. Kühlmittel [°C]', 'coolant_temp_c', 'degC'],
+  ['Kuehlmitteltemperatur [Grad C]', 'coolant_temp_c', 'degC'],
+  ['KÃ¼hlmitteltemperatur [Â°C]', 'coolant_temp_c', 'degC'],
+  ['Temperatura del refrigerante (°C)', 'coolant_temp_c', 'degC'],
+  ['Motoröltemperatur °C', 'engine_oil_temp_c', 'degC'],
+  ['EOT (F)', 'engine_oil_temp_c', 'degF'],
+  ['EOP (psi)', 'engine_oil_pressure_kpa', 'psi'],
+  ['Oil Pressure/bar', 'engine_oil_pressure_kpa', 'bar'],
+  ['Trans Fluid Temp (F)', 'trans_fluid_temp_c', 'degF'],
+  ['Getriebeöltemperatur (°C)', 'trans_fluid_temp_c', 'degC'],
+  ['EGT 1 C', 'exhaust_gas_temp_c', 'degC'],
+  ['Engine RPM', 'engine_speed_rpm', null],
+  ['Engine Speed (1/min)', 'engine_speed_rpm', 'rpm'],
+  ['Motordrehzahl [U/min]', 'engine_speed_rpm', 'rpm'],
+  ['Speed km/h', 'vehicle_speed_kmh', 'km/h'],
+  ['vehicle_speed_mph', 'vehicle_speed_kmh', 'mph'],
+  ['Velocidad (km/h)', 'vehicle_speed_kmh', 'km/h'],
+  ['Load %', 'engine_load_pct', '%'],
+  ['Accelerator Pedal Position D [%]', 'pedal_pct', '%'],
+  ['Accelerator Pedal Position D', 'pedal_pct', null],
+  ['MAF (lb/min)', 'mass_air_flow_gps', 'lb/min'],
+  ['Air Flow Rate from Mass Flow Sensor [g/s]', 'mass_air_flow_gps', 'g/s'],
+  ['Ladedruck [mbar]', 'boost_pressure_kpa', 'hPa'],
+  ['Boost (psi)', 'boost_pressure_kpa', 'psi'],
+  ['Barometric Pressure (inHg)', 'barometric_pressure_kpa', 'inHg'],
+  ['Fuel rate (gal/h)', 'fuel_rate_lph', 'gal/h'],
+  ['Battery V', 'battery_v', 'V'],
+  ['Control Module Voltage (V)', 'battery_v', 'V'],
+  ['STFT B1 (%)', 'short_fuel_trim_1_pct', '%'],
+  ['Long Term Fuel Trim Bank 2 [%]', 'long_fuel_trim_2_pct', '%'],
+  ['Torque (ft-lb)', 'engine_torque_nm', 'lbf.ft'],
+  ['Latitude (deg)', 'latitude_deg', 'deg'],
+  ['Lambda [-]', 'lambda_ratio', null],
+  ['Air Intake', null, null],
+  ['Temperature (°C)', null, null],
+  ['Engine Coolant Temperature (psi)', null, null],
+  ['Engine Coolant Temperature (quux)', null, null],
+  ['Throttle V', null, null],
+  ['Sensor 7', null, null],
+  ['', null, null],
+];
+
+describe('matchHeader', () => {
+  it.each(HEADERS)('%s', (header, signal, unit) => {
+    const match = matchHeader(header);
+    expect(match.row?.id ?? null).toBe(signal);
+    expect(match.unit?.id ?? null).toBe(unit);
+    expect(match.why).not.toBe('');
+    if (signal) expect(match.confidence).toBeGreaterThanOrEqual(0.8);
+  });
+
+  it('takes the unit of a unit row', () => {
+    expect(matchHeader('Coolant', '°F').unit?.id).toBe('degF');
+    expect(matchHeader('Coolant', 'psi')).toMatchObject({
+      row: null,
+      why: expect.stringMatching(/no unit of temperature/),
+    });
+  });
+
+  it('says why a unit forbids a match', () => {
+    expect(matchHeader('Engine Coolant Temperature (psi)').why).toBe(
+      'named like coolant_temp_c, but "psi" is no unit of temperature',
+    );
+    expect(matchHeader('Engine Coolant Temperature (quux)').why).toMatch(/unit "quux" is not known/);
+  });
+});
+
+const rows: readonly SignalRow[] = SIGNALS;
+
+describe('the catalogue', () => {
+  it('has the core and at least eighty signals, each once', () => {
+    const ids = rows.map(({ id }) => id);
+    expect(ids.length).toBeGreaterThanOrEqual(80);
+    expect(new Set(ids).size).toBe(ids.length);
+    const core =
+      'coolant_temp_c engine_oil_temp_c trans_fluid_temp_c exhaust_gas_temp_c charge_air_temp_c intake_air_temp_c ambient_temp_c engine_speed_rpm vehicle_speed_kmh engine_load_pct throttle_pct manifold_pressure_kpa boost_pressure_kpa mass_air_flow_gps engine_oil_pressure_kpa coolant_level_pct battery_v fuel_rate_lph odometer_km engine_hours_h';
+    for (const id of core.split(' ')) expect(ids).toContain(id);
+  });
+
+  it.each(rows.map((row) => [row.id, row] as const))(
+    '%s: a known unit, a range, names in three languages',
+    (_, row) => {
+      const unit = findUnit(row.unit, row.quantity);
+      expect(unit && unitFits(unit, row.quantity)).toBe(true);
+      expect(row.min).toBeLessThan(row.max);
+      for (const names of Object.values(row.names)) expect(names.length).toBeGreaterThan(0);
+      // An open temperature sensor circuit reads -40: it must never pass for a value.
+      if (row.quantity === 'temperature') expect(row.min).toBeGreaterThan(-40);
+      for (const ref of row.refs) expect(ref.source).not.toBe('');
+    },
+  );
+
+  it('gives every name back to its own signal, or says that it is shared', () => {
+    const lost = rows.flatMap((row) =>
+      [row.label, ...row.names.en, ...row.names.de, ...row.names.es, ...row.abbreviations].flatMap((name) => {
+        const match = matchHeader(`${name} [${row.unit}]`);
+        return match.row?.id === row.id ? [] : [`${name} -> ${match.row?.id ?? match.why}, not ${row.id}`];
+      }),
+    );
+    expect(lost).toEqual([]);
+  });
+});
