@@ -5,6 +5,7 @@ import {
   type CaptureReport,
   createAccumulator,
   createReader,
+  type Inspection,
   inspectReport,
   type LogPlan,
   type LogReader,
@@ -53,7 +54,7 @@ function planOrThrow(source: LogSource, { name, hints }: InspectOptions): LogPla
 }
 
 /** Stages come back under the names by which they were asked for. */
-function withAskedStages(report: InspectionReport, stages: Stages): InspectionReport {
+function withAskedStages(report: Inspection, stages: Stages): Inspection {
   const signals = Object.fromEntries(
     Object.entries(report.signals).map(([id, signal]) => {
       const asked = [...stages].find(([other]) => other === id)?.[1];
