@@ -3,4 +3,6 @@
 export { MAX_MESSAGE_BYTES, type StreamConfig, streamConfigSchema } from './config.js';
 export { openStream, type StreamOptions } from './open-stream.js';
 export { murmur2, partitionOf } from './partition-of.js';
+/** For unit tests of this lib only. */
+export * as streamParts from './parts.js';
 export * from './port.js';

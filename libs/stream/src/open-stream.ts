@@ -1,6 +1,5 @@
 import { classifyError, TallybayError } from '@tallybay/contracts';
 import { type StreamConfig, streamConfigSchema } from './config.js';
-import { openKafka } from './kafka/kafka-stream.js';
 import type { Stream } from './port.js';
 import { openSpool } from './spool/spool-stream.js';
 
@@ -21,5 +20,7 @@ export async function openStream(config: StreamConfig, options: StreamOptions = 
   }
   const onProblem = (error: unknown) => options.onProblem?.(classifyError(error));
   if (parsed.data.kind === 'spool') return await openSpool(parsed.data, onProblem);
+  // Loaded only when used: kafkajs costs start time and memory that the embedded set-up need not pay.
+  const { openKafka } = await import('./kafka/kafka-stream.js');
   return openKafka(parsed.data, onProblem);
 }

@@ -1,6 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import { TallybayError } from '@tallybay/contracts';
-import { openStream, type Stream, type StreamConfig } from '@tallybay/stream';
+import { openStream, type Stream, type StreamConfig, type StreamMessage } from '@tallybay/stream';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { assertEachOnceInOrder, Collector, eventually, textMessage, textOf } from './message-log.js';
 
@@ -69,7 +69,7 @@ export function describePort(name: string, freshConfig: (topics: string[]) => Pr
     it('brings bytes and headers back intact', async () => {
       const stream = await openOne();
       const big = randomBytes(1024 * 1024);
-      const cases = [
+      const cases: StreamMessage[] = [
         { key: 'a', value: new Uint8Array(0), headers: {} },
         { key: 'b', value: big, headers: { meta: JSON.stringify({ fileName: 'Übersicht „Kühlmittel“ 冷却水.csv' }) } },
         {

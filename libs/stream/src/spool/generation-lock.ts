@@ -1,4 +1,4 @@
-import { link, readdir, readFile, rename, stat, unlink, utimes, writeFile } from 'node:fs/promises';
+import { link, readdir, readFile, stat, truncate, unlink, utimes, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { errnoOf } from './file-problem.js';
 import { livenessOf, type ProcessIdentity, THIS_PROCESS } from './process-identity.js';
@@ -7,15 +7,11 @@ import { livenessOf, type ProcessIdentity, THIS_PROCESS } from './process-identi
 const SILENT_AFTER_MS = 15_000;
 const TOUCH_EVERY_MS = 3_000;
 
-interface LockContent extends ProcessIdentity {
-  released: boolean;
-}
-
 let temporaryCount = 0;
 
 /**
  * A lock between processes made of files `<name>.<generation>`; the highest generation decides. Taking it means creating
- * the next generation, which only one process can. Files are never removed on release, only marked, and lower generations
+ * the next generation, which only one process can. Files are never removed on release, only emptied, and lower generations
  * are removed only while a higher one stands; so a process that looked a moment ago and acts late always finds a higher
  * one and steps back. A lock whose holder has died is taken the same way, with no moment in which two can hold it.
  */
@@ -51,19 +47,19 @@ export class GenerationLock {
     return true;
   }
 
+  /** Marks it free by emptying its file, which needs no space on a full disk; when that fails it stays held. */
   async release(): Promise<void> {
     if (!this.held) return;
+    await truncate(this.path(this.generation));
     clearInterval(this.touching);
-    const path = this.path(this.generation);
     this.generation = 0;
-    const temporary = await this.writeTemporary({ ...THIS_PROCESS, released: true });
-    await rename(temporary, path);
   }
 
   /** Who holds it, for messages. */
   async holder(): Promise<ProcessIdentity | undefined> {
     const newest = (await this.generations()).at(-1);
-    return newest === undefined ? undefined : await this.read(newest);
+    const content = newest === undefined ? undefined : await this.read(newest);
+    return content === 'free' ? undefined : content;
   }
 
   private path(generation: number): string {
@@ -83,18 +79,18 @@ export class GenerationLock {
     const content = await this.read(generation);
     // Gone: a higher one has come meanwhile. Look again at the next attempt.
     if (content === undefined) return false;
-    if (content.released) return true;
+    if (content === 'free') return true;
     const liveness = livenessOf(content);
     if (liveness !== 'unknown') return liveness === 'dead';
     const { mtimeMs } = await stat(this.path(generation));
     return Date.now() - mtimeMs > SILENT_AFTER_MS;
   }
 
-  private async read(generation: number): Promise<LockContent | undefined> {
+  private async read(generation: number): Promise<ProcessIdentity | 'free' | undefined> {
     try {
       const text = await readFile(this.path(generation), 'utf8');
-      // Files are linked into place whole, so an empty one is what a power cut left of it.
-      return text === '' ? { pid: 0, scope: '', startedAt: '', released: true } : (JSON.parse(text) as LockContent);
+      // Files are linked into place whole, so an empty one was released, or is what a power cut left of it.
+      return text === '' ? 'free' : (JSON.parse(text) as ProcessIdentity);
     } catch (error) {
       if (errnoOf(error) === 'ENOENT') return undefined;
       throw error;
@@ -102,7 +98,7 @@ export class GenerationLock {
   }
 
   private async create(generation: number): Promise<boolean> {
-    const temporary = await this.writeTemporary({ ...THIS_PROCESS, released: false });
+    const temporary = await this.writeTemporary();
     try {
       await link(temporary, this.path(generation));
       return true;
@@ -114,9 +110,9 @@ export class GenerationLock {
     }
   }
 
-  private async writeTemporary(content: LockContent): Promise<string> {
+  private async writeTemporary(): Promise<string> {
     const path = join(this.directory, `${this.name}-${process.pid}-${temporaryCount++}-${Date.now()}.new`);
-    await writeFile(path, JSON.stringify(content));
+    await writeFile(path, JSON.stringify(THIS_PROCESS));
     return path;
   }
 

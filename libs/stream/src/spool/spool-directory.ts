@@ -11,7 +11,10 @@ import { sweepSegments } from './retention.js';
 
 const SWEEP_AFTER_MS = 2_000;
 
-/** Directories open in this process; streams opened on the same one share it, so that it has one appender a partition. */
+/**
+ * Directories open in this process; streams opened on the same one share it, so that it has one appender a partition. The
+ * first one's settings for segments, retention, damage and `onProblem` hold for all.
+ */
 const OPEN = new Map<string, Promise<SpoolDirectory>>();
 
 export class SpoolDirectory {

@@ -1,14 +1,8 @@
+import { streamParts } from '@tallybay/stream';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import {
-  bodyIsIntact,
-  encodeBody,
-  findFrame,
-  frameBytes,
-  messageAt,
-  sealFrame,
-  tryFrameHeader,
-} from '../../../../../libs/stream/src/spool/frame.js';
+
+const { bodyIsIntact, encodeBody, findFrame, frameBytes, messageAt, sealFrame, tryFrameHeader } = streamParts;
 
 // Source of the layout: the table at the head of libs/stream/src/spool/frame.ts.
 

@@ -2,9 +2,10 @@ import { mkdtemp, readdir, rm, utimes, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
+import { streamParts } from '@tallybay/stream';
 import { describe, expect, it, onTestFinished } from 'vitest';
-import { GenerationLock } from '../../../../../libs/stream/src/spool/generation-lock.js';
-import { THIS_PROCESS } from '../../../../../libs/stream/src/spool/process-identity.js';
+
+const { GenerationLock, THIS_PROCESS } = streamParts;
 
 // The protocol: the comment at the head of libs/stream/src/spool/generation-lock.ts.
 
@@ -44,7 +45,7 @@ describe('a lock between processes', () => {
 
   it('is taken over by exactly one when its holder has died', async () => {
     const directory = await lockDirectory();
-    const dead = { ...THIS_PROCESS, pid: DEAD_PID, released: false };
+    const dead = { ...THIS_PROCESS, pid: DEAD_PID };
     await writeFile(join(directory, 'x.7'), JSON.stringify(dead));
     const locks = Array.from({ length: 6 }, () => new GenerationLock(directory, 'x'));
     const taken = await Promise.all(locks.map((lock) => lock.tryAcquire()));
@@ -55,7 +56,7 @@ describe('a lock between processes', () => {
 
   it('is not taken from another process that got the number of a dead one, nor left to it', async () => {
     const directory = await lockDirectory();
-    const reused = { ...THIS_PROCESS, startedAt: '1', released: false };
+    const reused = { ...THIS_PROCESS, startedAt: '1' };
     await writeFile(join(directory, 'x.1'), JSON.stringify(reused));
     const lock = new GenerationLock(directory, 'x');
     // Where the system does not tell start times, the process counts as alive.
@@ -66,7 +67,7 @@ describe('a lock between processes', () => {
   it('of a holder in another container is taken only after a silence', async () => {
     const directory = await lockDirectory();
     const path = join(directory, 'x.1');
-    await writeFile(path, JSON.stringify({ pid: 1, scope: 'elsewhere', startedAt: '1', released: false }));
+    await writeFile(path, JSON.stringify({ pid: 1, scope: 'elsewhere', startedAt: '1' }));
     const lock = new GenerationLock(directory, 'x');
     expect(await lock.tryAcquire()).toBe(false);
     const minuteAgo = new Date(Date.now() - 60_000);
@@ -75,7 +76,7 @@ describe('a lock between processes', () => {
     await lock.release();
   });
 
-  it('left empty by a power cut is free', async () => {
+  it('released, or left empty by a power cut, is free', async () => {
     const directory = await lockDirectory();
     await writeFile(join(directory, 'x.3'), '');
     const lock = new GenerationLock(directory, 'x');

@@ -1,11 +1,10 @@
 import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { streamParts } from '@tallybay/stream';
 import { onTestFinished } from 'vitest';
-import { Appender } from '../../../../../libs/stream/src/spool/appender.js';
-import { readDurableEnd } from '../../../../../libs/stream/src/spool/durable-end.js';
-import { encodeBody } from '../../../../../libs/stream/src/spool/frame.js';
-import { PartitionReader } from '../../../../../libs/stream/src/spool/reader.js';
+
+const { Appender, PartitionReader, encodeBody, readDurableEnd } = streamParts;
 
 /** A partition directory of its own, removed after the test. */
 export async function partitionDirectory(): Promise<string> {
@@ -15,7 +14,7 @@ export async function partitionDirectory(): Promise<string> {
 }
 
 export interface OpenPartition {
-  appender: Appender;
+  appender: streamParts.Appender;
   problems: unknown[];
   append(...texts: string[]): Promise<void>;
 }

@@ -1,10 +1,10 @@
 import { rm, truncate, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { streamParts } from '@tallybay/stream';
 import { describe, expect, it } from 'vitest';
-import { DURABLE_END_FILE } from '../../../../../libs/stream/src/spool/durable-end.js';
-import { recoverTail, scanTail } from '../../../../../libs/stream/src/spool/recover.js';
-import { SEGMENT_HEADER_BYTES } from '../../../../../libs/stream/src/spool/segment.js';
 import { newestSegment, openPartition, partitionDirectory, readAll } from './partition-fixture.js';
+
+const { DURABLE_END_FILE, SEGMENT_HEADER_BYTES, recoverTail, scanTail } = streamParts;
 
 // What an acknowledgement means: libs/stream/src/port.ts, StreamProducer.send. How a tail is judged: frame.ts, recover.ts.
 
