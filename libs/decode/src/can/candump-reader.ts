@@ -9,6 +9,12 @@ import { createLineSplitter } from './line-splitter.js';
 const BATCH_ROWS = 2_048;
 const FIRST_ROWS_KEPT = 5;
 
+/**
+ * Frames this far apart are yielded even without a value, so that the log's first and last instant, its gaps and its
+ * steps back are those of the capture, not of the planned senders alone. Well under any hold limit in use.
+ */
+const CLOCK_STEP_MS = 500;
+
 export interface CandumpReader extends LogReader {
   /** What the capture says beside its samples; whole after `finish`. */
   report(): CaptureReport;
@@ -21,8 +27,8 @@ export interface CandumpReaderOptions {
 
 /**
  * Reads a capture that `planCandump` planned. Every line is a row of the log; those whose frame carries a value of a
- * planned signal are yielded, the signals the frame does not carry are NaN, so that the hold rule joins each signal's
- * own values. A line that is no frame is counted as `line_cut` and skipped. Never throws; bytes may be cut anywhere.
+ * planned signal are yielded, and the few that keep the clock (see CLOCK_STEP_MS). The signals a frame does not carry are
+ * NaN, so that the hold rule joins each signal's own values. A line that is no frame is counted as `line_cut` and skipped. Never throws; bytes may be cut anywhere.
  */
 export function createCandumpReader(
   plan: LogPlan,
@@ -35,8 +41,11 @@ export function createCandumpReader(
   const sideText = new Map<number, string>();
   const shiftMs = plan.time.kind === 'elapsed' ? (plan.time.startMs ?? 0) : 0;
   let row = (options.firstRow ?? 1) - 1;
-  let timeMs = 0;
+  let timeMs = Number.NaN;
   let filled = false;
+  // The frame before, and whether it was yielded; the instant of the last row that was.
+  let before = { row: 0, timeMs: Number.NaN, yielded: true };
+  let yieldedMs = Number.NEGATIVE_INFINITY;
 
   const flush = (): void => {
     if (batch.rowCount > 0 || batch.unmapped.length > 0) sink(batch);
@@ -67,6 +76,20 @@ export function createCandumpReader(
     if (first.length < FIRST_ROWS_KEPT) first.push(row);
   };
 
+  const commit = (lineRow: number, lineMs: number): void => {
+    batch.row[batch.rowCount] = lineRow;
+    batch.timeMs[batch.rowCount] = lineMs;
+    batch.rowCount++;
+    yieldedMs = lineMs;
+    if (batch.rowCount === BATCH_ROWS) flush();
+  };
+
+  /** Yields the frame before a gap, a step back, or the end, if its values did not. */
+  const keepClock = (): void => {
+    if (!before.yielded) commit(before.row, before.timeMs);
+    before.yielded = true;
+  };
+
   const line = (bytes: Uint8Array, start: number, end: number): void => {
     row++;
     counts.rows++;
@@ -76,13 +99,13 @@ export function createCandumpReader(
       return;
     }
     timeMs = frame.timeMs + shiftMs;
+    const isJump = !(Math.abs(timeMs - before.timeMs) < CLOCK_STEP_MS) || timeMs < before.timeMs;
+    if (isJump) keepClock();
     filled = false;
     decoder.frame(frame);
-    if (!filled) return;
-    batch.row[batch.rowCount] = row;
-    batch.timeMs[batch.rowCount] = timeMs;
-    batch.rowCount++;
-    if (batch.rowCount === BATCH_ROWS) flush();
+    const yielded = filled || isJump || timeMs - yieldedMs >= CLOCK_STEP_MS;
+    if (yielded) commit(row, timeMs);
+    before = { row, timeMs, yielded };
   };
 
   const splitter = createLineSplitter({
@@ -99,6 +122,7 @@ export function createCandumpReader(
     flush,
     finish() {
       splitter.finish();
+      keepClock();
       flush();
       return counts;
     },

@@ -18,10 +18,11 @@ function plan(text: string, hints: CaptureHints = {}): CapturePlan {
   return planned.plan as CapturePlan;
 }
 
-/** Every sample as `row time signal=value`, the side list as `row header: text`. */
+/** Every row with a value as `row time signal=value`, every row as `row time`, the side list as `row header: text`. */
 function rows(text: string, hints: CaptureHints = {}, cuts: number[] = []) {
   const made = plan(text, hints);
   const samples: string[] = [];
+  const clock: string[] = [];
   const side: string[] = [];
   const reader = createCandumpReader(made, (batch: SampleBatch) => {
     for (let row = 0; row < batch.rowCount; row++) {
@@ -29,7 +30,8 @@ function rows(text: string, hints: CaptureHints = {}, cuts: number[] = []) {
         const value = batch.values[column]?.[row] ?? Number.NaN;
         return Number.isNaN(value) ? [] : [`${id}=${value}`];
       });
-      samples.push(`${batch.row[row]} ${batch.timeMs[row]} ${values.join(' ')}`);
+      clock.push(`${batch.row[row]} ${batch.timeMs[row]}`);
+      if (values.length > 0) samples.push(`${batch.row[row]} ${batch.timeMs[row]} ${values.join(' ')}`);
     }
     side.push(...batch.unmapped.map((cell) => `${cell.row} ${made.channels[cell.channel]?.header}: ${cell.text}`));
   });
@@ -37,7 +39,7 @@ function rows(text: string, hints: CaptureHints = {}, cuts: number[] = []) {
   const edges = [0, ...cuts.map((cut) => cut % (bytes.length + 1)).sort((a, b) => a - b), bytes.length];
   for (let index = 1; index < edges.length; index++) reader.push(bytes.subarray(edges[index - 1], edges[index]));
   const counts = reader.finish();
-  return { plan: made, samples, side, counts, report: reader.report() };
+  return { plan: made, samples, clock, side, counts, report: reader.report() };
 }
 
 const ET1 = '(1648577125.370750) can1 18FEEE00#87FFE02FFFFFFFFF';
@@ -131,6 +133,13 @@ describe('createCandumpReader', () => {
     expect(report).toMatchObject({ lines: 16, malformed: 7 });
   });
 
+  it('keeps the clock of the whole capture: first, last, around gaps and steps back', () => {
+    const times = ['1.00', '1.01', '1.02', '9.00', '9.01', '8.00', '8.01', '8.02'];
+    const { clock, samples } = rows(times.map((time) => `(${time}) can1 18FFFF21#00`).join('\n'));
+    expect(samples).toEqual([]);
+    expect(clock).toEqual(['1 1000', '3 1020', '4 9000', '5 9010', '6 8000', '8 8020']);
+  });
+
   it('skips remote requests, error frames, and a line without end', () => {
     const text = `(1.0) can1 123#R\n(2.0) can1 20000004#0000000000000000\n${'x'.repeat(5000)}\n${ET1}`;
     const { counts, samples } = rows(text);
@@ -151,8 +160,9 @@ describe('createCandumpReader', () => {
     fc.assert(
       fc.property(fc.array(fc.nat(2000), { maxLength: 12 }), (cuts) => {
         const cut = rows(text, {}, cuts);
-        expect([cut.samples, cut.side, cut.counts, cut.report]).toEqual([
+        expect([cut.samples, cut.clock, cut.side, cut.counts, cut.report]).toEqual([
           whole.samples,
+          whole.clock,
           whole.side,
           whole.counts,
           whole.report,
