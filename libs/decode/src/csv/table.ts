@@ -72,7 +72,7 @@ function headerIndex(records: readonly TextRow[]): number {
     const data = below.filter((row) => fits(row, width) && row.cells.some(isValueCell));
     // Half, because a recorder may restart or cut rows right away; two columns also occur in a preamble of pairs.
     const enough = below.length > 0 && data.length * 2 >= below.length;
-    if (enough && (width > 2 || !pairsBefore(records, index))) return index;
+    if (enough && !isNamedAgain(records[index + 1], record)) return index;
     if (fallback < 0 || width > columnCount(records[fallback] as TextRow)) {
       if (below.every((row) => fits(row, width) || isUnitRow(row, width))) fallback = index;
     }
@@ -80,10 +80,11 @@ function headerIndex(records: readonly TextRow[]): number {
   return fallback;
 }
 
-/** Two-column tables under two-column preambles: the header is then the last line of names. */
-function pairsBefore(records: readonly TextRow[], index: number): boolean {
-  const next = records[index + 1];
-  return next !== undefined && isHeaderLike(next);
+/** A line of groups over the names, or a preamble of pairs over a table of two columns: the next line is the header. */
+function isNamedAgain(next: TextRow | undefined, record: TextRow): boolean {
+  const filled = (row: TextRow) => row.cells.filter((cell) => cell.trim() !== '').length;
+  if (!next || !isHeaderLike(next) || next.cells.some(isValueCell)) return false;
+  return filled(next) >= filled(record) && next.text !== record.text && !isUnitRow(next, columnCount(record));
 }
 
 /** At least two cells, mostly names. */
@@ -126,9 +127,8 @@ export function bareUnit(cell: string): string {
   return cell.trim().replace(/^[([{<]\s*(.*?)\s*[)\]}>]$/, '$1');
 }
 
-/** Decimal comma when numbers with one outnumber numbers with a point; impossible in a comma-delimited table. */
-export function findDecimal(rows: readonly TextRow[], delimiter: Delimiter): { decimal: '.' | ','; why: string } {
-  if (delimiter === ',') return { decimal: '.', why: 'the comma delimits cells' };
+/** Decimal comma when numbers with one outnumber numbers with a point; in a comma-delimited table they are quoted. */
+export function findDecimal(rows: readonly TextRow[]): { decimal: '.' | ','; why: string } {
   let commas = 0;
   let points = 0;
   for (const cell of rows.flatMap((row) => row.cells)) {

@@ -133,7 +133,7 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
 }
 
 function planDialect(table: TableFound, encoding: EncodingFound, text: string, hints: PlanHints) {
-  const found = findDecimal(table.samples, table.delimiter);
+  const found = findDecimal(table.samples);
   const decimal = hints.profile?.decimal ?? found.decimal;
   const named = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar' }[table.delimiter];
   const dialect: CsvDialect = {

@@ -9,7 +9,7 @@ import { RowClock } from './row-clock.js';
 import { TextCells } from './text-cells.js';
 import type { LogPlan, ReadCounts, ReadLimits, SampleBatch } from './types.js';
 
-const [NUL, LF, CR, QUOTE, MINUS, DOT] = [0, 10, 13, 34, 45, 46] as const;
+const [NUL, LF, CR, QUOTE, COMMA, MINUS, DOT] = [0, 10, 13, 34, 44, 45, 46] as const;
 const TEXT = 0;
 const SIGNAL = 1;
 const UNREADABLE = 0;
@@ -71,7 +71,8 @@ export class RowLoop {
     this.width = channels.length;
     this.delimiter = (plan.dialect?.delimiter ?? ',').charCodeAt(0);
     this.comma = plan.dialect?.decimal === ',';
-    this.decimal = this.comma ? 44 : DOT;
+    // Between commas, a number with a decimal comma is quoted and takes the slower way.
+    this.decimal = this.comma && this.delimiter !== COMMA ? COMMA : DOT;
     this.kind = Uint8Array.from(channels, ({ role }) => (role === 'signal' ? SIGNAL : TEXT));
     this.slot = Int32Array.from(channels, ({ signal }) => (signal === null ? -1 : plan.signals.indexOf(signal)));
     this.scale = Float64Array.from(channels, ({ scale }) => scale);
@@ -289,7 +290,12 @@ export class RowLoop {
       this.isForeign = false;
       this.afterHeader = true;
     } else if (found.is === 'other-header') this.isForeign = true;
-    else if (found.is === 'preamble' && found.startMs !== null && this.plan.time.kind === 'elapsed') {
+    else if (
+      found.is === 'preamble' &&
+      found.startMs !== null &&
+      this.plan.time.kind === 'elapsed' &&
+      this.clock.isAbsolute
+    ) {
       this.clock.anchor(found.startMs);
       this.lastOwnMs = Number.NaN;
     }

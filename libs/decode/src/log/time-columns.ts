@@ -36,8 +36,11 @@ const SHARE = 0.9;
 const NAMED_SHARE = 0.6;
 
 export function columnTimes(header: string, index: number, cells: readonly string[], comma: boolean): ColumnTimes {
-  const filled = cells.map((cell) => cell.trim()).filter((cell) => cell !== '');
   const named = namedTime(header);
+  const trimmed = cells.map((cell) => cell.trim()).filter((cell) => cell !== '');
+  // A log has thousands of cells that are no time: without a name, only what looks like a date or clock is tried.
+  const isTried = named > 0 || /^\d{1,4}[-./:]\s?\w{1,3}[-./:]?/.test(trimmed[0] ?? '');
+  const filled = isTried ? trimmed : [];
   const enough = named > 0 ? NAMED_SHARE : SHARE;
   const shares = (['ymd', 'dmy', 'mdy'] as const).map((order) => ({ order, share: readShare(filled, order).share }));
   // An order that reads fewer cells than another is wrong: a day above twelve stood where it wants a month.

@@ -38,7 +38,8 @@ function tails(text: string): HeaderReading[] {
   const readings: HeaderReading[] = [];
   for (const form of new Set([text, splitCamel(text)])) {
     for (const separator of form.matchAll(/\s*[,/_:;|\s-]\s*/g)) {
-      const name = form.slice(0, separator.index);
+      // "Kühlmitteltemperatur in °C", "speed in km/h".
+      const name = form.slice(0, separator.index).replace(/\s+(in|en)$/i, '');
       const unit = form.slice(separator.index + separator[0].length);
       if (name !== '' && unit !== '' && findUnit(unit)) readings.push({ name, unit, how: 'tail' });
     }

@@ -70,7 +70,7 @@ export const UNITS: readonly UnitRow[] = [
 
   u('km/h', 'speed', 1, 1, 'km/h|kph|kmh|kmph|km/hr|kilometers per hour|kilometres per hour'),
   u('mph', 'speed', 1.609344, 1, 'mph|mi/h|mi/hr|miles/h|miles/hr|miles per hour'),
-  u('m/s', 'speed', 3.6, 1, 'm/s|mps|m/sec'),
+  u('m/s', 'speed', 3.6, 1, 'm/s|mps|m/sec|meters/second|metres/second|meters per second'),
   u('kn', 'speed', 1.852, 1, 'kn|kt|kts|knot|knots'),
 
   u('rpm', 'rotation', 1, 1, 'rpm|1/min|U/min|Umin|/min|min^-1|min-1|r/min|rev/min|revs/min|Upm|tr/min|rev per min'),

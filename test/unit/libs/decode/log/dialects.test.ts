@@ -169,6 +169,22 @@ const SAMPLES: Sample[] = [
     coolant: [90, 91],
   },
   {
+    name: 'quoted decimal commas between commas',
+    text: 'Time (s),Coolant (C),RPM\n"0,0","90,5",800\n"0,5","91,25",810\n',
+    hints: { recordedAtMs: FIRST },
+    format: 'elapsed-s',
+    times: [FIRST, FIRST + 500],
+    coolant: [90.5, 91.25],
+  },
+  {
+    name: 'a line of groups over the names, and a delimiter hint',
+    text: 'sep=;\n;Engine;Engine;Vehicle\nTime (s);Coolant (C);RPM;Speed (km/h)\n0;90;800;0\n1;91;810;0\n2;92;820;0\n',
+    hints: { recordedAtMs: FIRST },
+    format: 'elapsed-s',
+    times: [FIRST, FIRST + 1000, FIRST + 2000],
+    coolant: [90, 91, 92],
+  },
+  {
     name: 'preamble with date and time on lines of their own, comments',
     text: '# Logger: KV-9\n# Date: 2026-03-01\n# Time: 08:15:00\n# Time zone: UTC\nt [ms],coolant temp [degC]\n0,90\n100,91\n',
     format: 'elapsed-ms',

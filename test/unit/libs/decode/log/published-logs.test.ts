@@ -1,3 +1,4 @@
+import { inspectionReportSchema } from '@tallybay/contracts';
 import { inspectReport, type SignalId } from '@tallybay/decode';
 import { describe, expect, it } from 'vitest';
 import { fixture, readLog } from './read-log.js';
@@ -14,7 +15,8 @@ const STAGES: Partial<Record<SignalId, string[]>> = {
 function inspect(path: string) {
   const file = path.split('/').pop() as string;
   const log = readLog(fixture(path), { fileName: file }, { stages: STAGES });
-  return inspectReport(file, { ...log, stages: STAGES });
+  // The published shape of the report; strict, so that no field is only in one of the two.
+  return inspectionReportSchema.strict().parse(inspectReport(file, { ...log, stages: STAGES }));
 }
 
 const KIT = [
