@@ -44,7 +44,10 @@ export class DemoPath {
       signal: this.terminal.signal,
       now: () => new Date(),
     });
-    const screen = new UploadScreen(this.terminal, items, { quietAboutGood: true });
+    // What waits is shown at the end, with what it needs.
+    const screen = new UploadScreen(this.terminal, items, ({ outcome }) =>
+      ['sent', 'there', 'waits'].includes(outcome),
+    );
     return uploader.upload(items, screen).finally(() => screen.stop());
   }
 

@@ -22,14 +22,14 @@ export async function runDemo(options: DemoOptions, terminal: Terminal): Promise
   say('Tallybay demo: the fleet of the Kestrel Valley Water District, an invented place.\n');
   const { seed, vehicles, weeks, scale } = options;
   const step = stepper(say);
-  const fleet = await step('fleet', () =>
+  const fleet = await step('Make the fleet', () =>
     provideFleet(join(options.data, 'fleet'), withoutUndefined({ seed, vehicles, weeks, scale }), say),
   );
   say(fleetLine(fleet));
   const home = join(options.data, 'home');
   if (fleet.isNew) await rm(home, { recursive: true, force: true });
   await mkdir(home, { recursive: true });
-  const services = await step('services', () => startServices(home, options, terminal.signal));
+  const services = await step('Start the services', () => startServices(home, options, terminal.signal));
   try {
     const { api, ingest } = services.urls;
     say(`  receiving at ${ingest}, asking at ${api}, data in ${home}`);
@@ -61,16 +61,16 @@ async function walk(
   at: { fleet: DemoFleet; home: string; step: Step; say: (line: string) => void },
 ): Promise<string[]> {
   const { fleet, home, step, say } = at;
-  await step('register the vehicles and their recorders', () => path.register());
-  const results = await step('send logs and snapshots', () => path.upload(join(home, 'sender')));
+  await step('Register vehicles and recorders', () => path.register());
+  const results = await step('Send logs and snapshots', () => path.upload(join(home, 'sender')));
   say(`  ${summaryLine(results)}`);
-  const states = await step('decode', () => path.settle());
+  const states = await step('Decode what is left on the stream', () => path.settle());
   say(
     `  ${Object.entries(states)
       .map(([state, count]) => `${countText(count)} ${state}`)
       .join(', ')}`,
   );
-  const rankings = await step('rank each week', () => path.rank());
+  const rankings = await step('Rank each week', () => path.rank());
   const shown = rankings.at(-1);
   if (shown) showRanking(shown, say);
   const waiting = await fetchUploads(path.client, { state: 'waiting', limit: 100 });

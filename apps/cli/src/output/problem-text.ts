@@ -21,9 +21,12 @@ export function problemSummary(problem: ProblemDocument): string {
   return [sentence(problem), place && `(${place})`, problem.advice].filter(Boolean).join(' ');
 }
 
+/** The title, then what happened; a detail that begins like the title says both. */
 function sentence(problem: ProblemDocument): string {
   const detail = problem.detail.trim();
-  const text = detail && detail !== problem.title ? `${problem.title}: ${detail}` : problem.title;
+  const start = (text: string) => text.toLowerCase().split(' ').slice(0, 3).join(' ');
+  const isWhole = start(detail) === start(problem.title);
+  const text = detail === '' ? problem.title : isWhole ? detail : `${problem.title}: ${detail}`;
   return /[.!?]$/.test(text) ? text : `${text}.`;
 }
 

@@ -26,7 +26,7 @@ export class UploadScreen implements UploadWatcher {
   constructor(
     private readonly terminal: Terminal,
     private readonly items: readonly UploadItem[],
-    private readonly options: { quietAboutGood?: boolean } = {},
+    private readonly isQuiet: (result: UploadResult) => boolean = () => false,
   ) {
     const total = items.reduce((sum, item) => sum + item.file.size, 0);
     this.bars = terminal.bar ? new MultiBar(barOptions(terminal.bar)) : null;
@@ -50,8 +50,7 @@ export class UploadScreen implements UploadWatcher {
   finished(result: UploadResult): void {
     this.doneFiles++;
     this.advanced(result.item, result.item.file.size);
-    const isGood = result.exitCode === 0 && result.outcome !== 'waits' && result.outcome !== 'skipped';
-    if (!(isGood && this.options.quietAboutGood)) this.line(resultLine(result));
+    if (!this.isQuiet(result)) this.line(resultLine(result));
   }
 
   stop(): void {
