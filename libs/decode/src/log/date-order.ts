@@ -7,7 +7,7 @@ export interface OrderEvidence {
   delimiter: string;
   decimal: '.' | ',';
   /** Units of the channels: US customary, metric, both, none. */
-  habit: 'us' | 'metric' | 'mixed' | 'none';
+  habit: 'us' | 'metric' | 'mixed' | 'none' | 'doubtful';
   twelveHour: boolean;
   /** Days (UTC midnight, ms) on which the log is known to have been written: file name, sender. */
   knownDaysMs: readonly number[];

@@ -201,14 +201,12 @@ function specialChannel(header: string, isTime: boolean): ChannelPlan | null {
 }
 
 function sampleRange(rows: readonly TextRow[], index: number, decimal: '.' | ','): ColumnSample['range'] {
-  let [min, max] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-  for (const row of rows) {
-    const cell = (row.cells[index] ?? '').trim();
-    const value = cell === '' ? Number.NaN : Number(decimal === ',' ? cell.replace(',', '.') : cell);
-    if (value < min) min = value;
-    if (value > max) max = value;
-  }
-  return min <= max ? { min, max } : null;
+  const cells = rows.map((row) => (row.cells[index] ?? '').trim()).filter((cell) => cell !== '');
+  const values = cells.map((cell) => Number(decimal === ',' ? cell.replace(',', '.') : cell)).filter(Number.isFinite);
+  values.sort((a, b) => a - b);
+  const min = values[Math.floor((values.length - 1) * 0.1)];
+  const max = values[Math.ceil((values.length - 1) * 0.9)];
+  return min === undefined || max === undefined ? null : { min, max };
 }
 
 function findIdentity(headers: readonly string[], rows: readonly TextRow[], facts: PreambleFacts) {

@@ -31,7 +31,10 @@ export function readHeader(header: string): HeaderReading[] {
     }
     return readHeader(name);
   }
-  return [...tails(text), { name: text, unit: null, how: 'none' }];
+  // Columns headed by the unit alone, such as `MPH`.
+  const speed: HeaderReading[] =
+    findUnit(text)?.quantity === 'speed' ? [{ name: 'speed', unit: text, how: 'tail' }] : [];
+  return [...tails(text), ...speed, { name: text, unit: null, how: 'none' }];
 }
 
 function tails(text: string): HeaderReading[] {

@@ -1,13 +1,13 @@
 import type { ChannelPlan, LogPlan, PlanHints } from '../log/types.js';
 import { conversionFor, findUnit, unitFits } from '../units/convert.js';
-import { isSignalId, signalRow } from './catalogue.js';
+import { isSignalId, type SignalRow, signalRow } from './catalogue.js';
 import { type HeaderMatch, matchHeader, unitMatters } from './match.js';
 
 /** What is known of a column before mapping: its header, its cell in a unit row, and the numbers in the head. */
 export interface ColumnSample {
   header: string;
   unitRowCell: string | null;
-  /** Extremes of the readable numbers in the head; null = none there. */
+  /** 10th and 90th percentile of the numbers in the head, so that a spike decides nothing; null = none there. */
   range: { min: number; max: number } | null;
 }
 
@@ -49,7 +49,7 @@ const METRIC_UNITS: ReadonlySet<string> = new Set([
   'N.m',
 ]);
 
-export type UnitHabit = 'us' | 'metric' | 'mixed' | 'none';
+export type UnitHabit = 'us' | 'metric' | 'mixed' | 'none' | 'doubtful';
 
 /** Which habit the stated units of a log follow. */
 export function unitHabit(unitIds: readonly (string | null)[]): UnitHabit {
@@ -68,7 +68,13 @@ export function mapChannels(
   hints: Pick<PlanHints, 'profile' | 'speedFactor'>,
 ): Mapping {
   const matches = columns.map((column) => matchHeader(column.header, column.unitRowCell));
-  const habit = unitHabit(matches.map((match) => match.unit?.id ?? null));
+  const stated = unitHabit(matches.map((match) => match.unit?.id ?? null));
+  // One unstated unit that its values contradict puts all the others of the log in doubt.
+  const isDoubtful = matches.some((match, index) => {
+    const isOpen = match.row !== null && match.unit === null && unitMatters(match.row.quantity);
+    return isOpen && match.row !== null && exceedsUsual(columns[index] as ColumnSample, match.row);
+  });
+  const habit = stated === 'none' && isDoubtful ? 'doubtful' : stated;
   const decisions: LogPlan['decisions'] = [];
   const channels = columns.map((column, index) => {
     const saved = savedChannel(column, hints.profile?.channels, decisions);
@@ -108,19 +114,24 @@ function decide(
   return mapped(column, match, row.unit, match.confidence * factor, why);
 }
 
-function doubtUnit(
-  { range }: ColumnSample,
-  row: { id: string; unit: string; usualMax: number | null; max: number },
-  habit: UnitHabit,
-) {
+function doubtUnit(column: ColumnSample, row: UnitLimits, habit: UnitHabit): string | null {
+  if (exceedsUsual(column, row)) {
+    return `looks like ${row.id} but states no unit, and ${column.range?.max} is above ${limitOf(row)} ${row.unit}`;
+  }
   if (habit === 'us' || habit === 'mixed') {
     return `looks like ${row.id} but states no unit, and other channels of this log are in US units`;
   }
-  const limit = row.usualMax ?? row.max;
-  if (range && range.max > limit) {
-    return `looks like ${row.id} but states no unit, and ${range.max} is above ${limit} ${row.unit}`;
-  }
-  return null;
+  return habit === 'doubtful'
+    ? `looks like ${row.id} but states no unit, and other values of this log fit no metric unit`
+    : null;
+}
+
+type UnitLimits = Pick<SignalRow, 'id' | 'unit' | 'usualMax' | 'max'>;
+
+const limitOf = ({ usualMax, max }: UnitLimits) => usualMax ?? max;
+
+function exceedsUsual({ range }: ColumnSample, row: UnitLimits): boolean {
+  return range !== null && range.max > limitOf(row);
 }
 
 function mapped(

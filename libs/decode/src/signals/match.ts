@@ -95,7 +95,7 @@ function ambiguous(name: string, best: HeaderMatch, unitText: string | null): He
 }
 
 function lookUp(name: string): NameHit[] {
-  const reference = /\b(spn|pid)[\s_:#-]*(?:0x)?([0-9a-f]+)\b[\s_:-]*/i.exec(name);
+  const reference = /\b(?:(spn)[\s_:#-]*(\d+)|(pid)[\s_:#-]*(?:0x)?([0-9a-f]{2}))(?![0-9a-z])[\s_:-]*/i.exec(name);
   const rest = reference ? name.replace(reference[0], ' ').trim() : name;
   const keys = nameKeys(rest);
   const hits: NameHit[] = [
@@ -104,7 +104,8 @@ function lookUp(name: string): NameHit[] {
     ...(INDEX.bare.get(keys.bare) ?? []),
   ];
   if (reference) {
-    const row = BY_REFERENCE.get(`${reference[1]?.toLowerCase()} ${reference[2]?.toLowerCase()}`);
+    const [, spn, parameter, , pid = ''] = reference;
+    const row = BY_REFERENCE.get(spn ? `spn ${parameter}` : `pid ${pid.toLowerCase()}`);
     if (row) hits.push({ row, confidence: REFERENCE, how: `named by ${reference[0].trim()}` });
   }
   return bestPerRow(hits);

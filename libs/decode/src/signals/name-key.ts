@@ -40,7 +40,7 @@ const WORDS: Readonly<Record<string, string>> = {
 
 /** Words that do not change which signal is meant. */
 const NOISE: ReadonlySet<string> = new Set(
-  'sensor value actual signal of the obd ecu ecm pcm tcm can j1939 sae reading measured current del de la el'.split(
+  'sensor value actual signal of the obd ecu ecm pcm tcm can j1939 sae reading measured current del de la el 1'.split(
     ' ',
   ),
 );

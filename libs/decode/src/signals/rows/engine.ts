@@ -6,7 +6,7 @@ export const ENGINE = [
     en: 'engine speed|engine rpm|rpm|engine revolutions|revs|engine revs|motor speed|tach|tachometer|crankshaft speed',
     de: 'Drehzahl|Motordrehzahl|Umdrehungen',
     es: 'régimen del motor|revoluciones|revoluciones del motor|rpm del motor|velocidad del motor|régimen motor|régimen',
-    abbr: 'RPM|N engine|EngSpd',
+    abbr: 'RPM|N engine|EngSpd|n Motor|n',
     refs: [pid('0C'), spn(190)],
     dwell: 100,
   }),

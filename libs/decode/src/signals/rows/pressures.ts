@@ -11,7 +11,7 @@ export const PRESSURES = [
     dwell: 10,
   }),
   signal('boost_pressure_kpa', 'Boost pressure, gauge', 'pressure', 'kPa', -100, 500, {
-    en: 'boost pressure|boost|turbo boost|turbo boost pressure|turbocharger boost pressure|charge air pressure|charge pressure|boost gauge pressure',
+    en: 'boost pressure|boost|turbo boost|turbo boost pressure|turbocharger boost pressure|charge air pressure|charge pressure|boost gauge pressure|turbo boost vacuum gauge',
     de: 'Ladedruck|Ladeluftdruck|Turbodruck',
     es: 'presión de sobrealimentación|presión del turbo|presión de turbo|presión turbo',
     abbr: 'BST',
@@ -26,10 +26,10 @@ export const PRESSURES = [
     dwell: 10,
   }),
   signal('engine_oil_pressure_kpa', 'Engine oil pressure, gauge', 'pressure', 'kPa', 0, 1000, {
-    en: 'engine oil pressure|oil pressure',
+    en: 'engine oil pressure|oil pressure|oil|engine oil',
     de: 'Öldruck|Motoröldruck',
     es: 'presión del aceite|presión de aceite|presión del aceite del motor|presión aceite motor|presión aceite',
-    abbr: 'EOP|OP',
+    abbr: 'EOP|OP|p Öl|p oil',
     refs: [spn(100)],
     dwell: 10,
     stuck: 1800,
