@@ -1,4 +1,5 @@
-import { initLake, Lake } from '@tallybay/lake';
+import { access, constants } from 'node:fs/promises';
+import { initLake, Lake, rankingsDirectory } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
 import type { Logger } from 'pino';
 import type { ApiConfig } from './api.config.js';
@@ -35,7 +36,7 @@ export class ApiRuntime {
     this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
     this.readiness = new Readiness({
       registry: () => registry.ping(),
-      lake: async () => initLake(lakeDirectory),
+      lake: () => access(rankingsDirectory(lakeDirectory), constants.R_OK | constants.W_OK),
     });
     const timeZone = async () => (await registry.depots.list())[0]?.timeZone ?? ZONE_WITHOUT_DEPOTS;
     this.schedule = schedule.enabled ? new RankingSchedule({ job, log, nowMs, timeZone }, schedule.pattern) : null;

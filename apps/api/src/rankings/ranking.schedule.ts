@@ -10,13 +10,14 @@ export interface ScheduleParts {
   job: WeeklyJob;
   log: Logger;
   nowMs(): number;
-  /** Zone of the first depot; asked at every start of the schedule. */
+  /** Zone of the first depot; asked again every hour, as depots may be registered or moved. */
   timeZone(): Promise<string>;
 }
 
 /** When the job runs by itself: at start (catching up), by its pattern, and every hour for data that came late. */
 export class RankingSchedule {
   private crons: Cron[] = [];
+  private timezone: string | null = null;
   private running: Promise<void> = Promise.resolve();
   private stopped = false;
 
@@ -26,12 +27,7 @@ export class RankingSchedule {
   ) {}
 
   async start(): Promise<void> {
-    const timezone = await this.parts.timeZone();
-    this.crons = [this.pattern, LATE_DATA_PATTERN].map(
-      (pattern) => new Cron(pattern, { timezone }, () => this.catchUp()),
-    );
-    const next = this.crons[0]?.nextRun()?.toISOString() ?? null;
-    this.parts.log.info({ pattern: this.pattern, timezone, next }, 'weekly ranking is scheduled');
+    await this.follow();
     void this.catchUp();
   }
 
@@ -48,9 +44,23 @@ export class RankingSchedule {
     return this.running;
   }
 
+  /** Keeps the pattern in the zone that is in force. */
+  private async follow(): Promise<void> {
+    const timezone = await this.parts.timeZone();
+    if (this.stopped || timezone === this.timezone) return;
+    this.timezone = timezone;
+    for (const cron of this.crons) cron.stop();
+    this.crons = [this.pattern, LATE_DATA_PATTERN].map(
+      (pattern) => new Cron(pattern, { timezone }, () => this.catchUp()),
+    );
+    const next = this.crons[0]?.nextRun()?.toISOString() ?? null;
+    this.parts.log.info({ pattern: this.pattern, timezone, next }, 'weekly ranking is scheduled');
+  }
+
   private async rankDue(): Promise<void> {
     const { job, log, nowMs } = this.parts;
     try {
+      await this.follow();
       for (const week of await job.due(nowMs())) {
         if (this.stopped) return;
         const { ranking, published } = await job.run(week, nowMs());

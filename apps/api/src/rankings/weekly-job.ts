@@ -30,7 +30,7 @@ export class WeeklyJob {
    * Ranks one week. A week that is not over is ranked provisionally and stays due.
    * @throws TallybayError `job_running`, `week_invalid`, `lake_unwritable`
    */
-  run(week: string, nowMs: number): Promise<Publication> {
+  async run(week: string, nowMs: number): Promise<Publication> {
     weekWindow(week, 'UTC');
     return this.exclusively((lease) => this.rank(week, nowMs, lease));
   }

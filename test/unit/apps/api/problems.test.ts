@@ -1,6 +1,16 @@
 import { problemSchema } from '@tallybay/contracts';
-import { describe, expect, it } from 'vitest';
-import { startApi } from './test-api.js';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { startApi, type TestApi } from './test-api.js';
+
+/** For tests that leave nothing behind. */
+let shared: TestApi;
+const atEnd: (() => Promise<void> | void)[] = [];
+beforeAll(async () => {
+  shared = await startApi({}, undefined, (work) => void atEnd.unshift(work));
+});
+afterAll(async () => {
+  for (const work of atEnd) await work();
+});
 
 describe('every error is a problem document (RFC 9457)', () => {
   it.each([
@@ -28,8 +38,7 @@ describe('every error is a problem document (RFC 9457)', () => {
       'If-Match',
     ],
   ] as const)('%s %s', async (method, path, body, headers, status, code, field) => {
-    const { call } = await startApi();
-    const answer = await call(method, path, body, headers);
+    const answer = await shared.call(method, path, body, headers);
     expect(answer.type).toBe('application/problem+json; charset=utf-8');
     expect(problemSchema.parse(answer.body)).toMatchObject({
       status,
@@ -80,8 +89,7 @@ describe('health', () => {
 
 describe('the OpenAPI description', () => {
   it('has every address with schemas from the contracts', async () => {
-    const { call } = await startApi();
-    const { body, status } = await call('GET', '/openapi.json');
+    const { body, status } = await shared.call('GET', '/openapi.json');
     expect(status).toBe(200);
     expect(Object.keys(body.paths).sort()).toMatchSnapshot();
     const vehicle = body.paths['/v1/vehicles/{id}'].put.requestBody.content['application/json'].schema;
@@ -94,8 +102,7 @@ describe('the OpenAPI description', () => {
   });
 
   it('refers to nothing that it does not hold', async () => {
-    const { call } = await startApi();
-    const text = JSON.stringify((await call('GET', '/openapi.json')).body);
+    const text = JSON.stringify((await shared.call('GET', '/openapi.json')).body);
     const body = JSON.parse(text);
     for (const [, name] of text.matchAll(/"#\/components\/schemas\/([^"]+)"/g))
       expect(body.components.schemas).toHaveProperty([name!]);

@@ -24,10 +24,14 @@ export interface Answer {
   body: any;
 }
 
-/** The real app on a temporary home, not listening; closed when the test ends. */
-export async function startApi(environment: Record<string, string> = {}, nowMs?: () => number): Promise<TestApi> {
+/** The real app on a temporary home, not listening; closed when the test ends, or when `atEnd` says. */
+export async function startApi(
+  environment: Record<string, string> = {},
+  nowMs?: () => number,
+  atEnd: (work: () => Promise<void> | void) => void = onTestFinished,
+): Promise<TestApi> {
   const home = mkdtempSync(join(tmpdir(), 'tallybay-api-'));
-  onTestFinished(() => rmSync(home, { recursive: true, force: true }));
+  atEnd(() => rmSync(home, { recursive: true, force: true }));
   const log: Record<string, unknown>[] = [];
   const logger = pino({}, { write: (line: string) => void log.push(JSON.parse(line) as Record<string, unknown>) });
   const config = readApiConfig({ TALLYBAY_HOME: home, TALLYBAY_RANK_ENABLED: 'false', ...environment });
@@ -35,7 +39,7 @@ export async function startApi(environment: Record<string, string> = {}, nowMs?:
   const app = await createApiApp(runtime);
   await app.init();
   await app.getHttpAdapter().getInstance().ready();
-  onTestFinished(() => app.close());
+  atEnd(() => app.close());
   return { app, runtime, log, call: (method, path, body, headers) => call(app, { method, path, body, headers }) };
 }
 
