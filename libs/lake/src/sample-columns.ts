@@ -30,8 +30,7 @@ export class SampleColumns {
     const { length } = this;
     this.row.set(batch.row.subarray(from, from + count), length);
     for (let i = 0; i < count; i++) this.atMicros[length + i] = Math.round(batch.timeMs[from + i]! * 1000);
-    for (let s = 0; s < this.columns.length; s++)
-      this.columns[s]!.set(batch.values[s]!.subarray(from, from + count), length);
+    for (let s = 0; s < this.columns.length; s++) narrow(batch.values[s]!, from, count, this.columns[s]!, length);
     this.length += count;
     return count;
   }
@@ -61,4 +60,9 @@ export class SampleColumns {
     spareDoubles.push(this.row, this.atMicros);
     for (const column of this.columns.splice(0)) if (spareFloats.length < SPARE_BLOCKS) spareFloats.push(column);
   }
+}
+
+/** A plain loop: measured, `Float32Array.set` from doubles is several times slower. */
+function narrow(source: Float64Array, from: number, count: number, target: Float32Array, at: number): void {
+  for (let i = 0; i < count; i++) target[at + i] = source[from + i]!;
 }

@@ -2,7 +2,7 @@ import { constants, zstdCompressSync } from 'node:zlib';
 import type { ColumnType } from '../tables.js';
 import { ByteBuffer } from './byte-buffer.js';
 import { FloatDictionary } from './dictionary.js';
-import { bitWidthOf, writeDelta, writeHybrid } from './encodings.js';
+import { bitWidthOf, writeDelta, writeHybrid, writeOnes } from './encodings.js';
 import { ENCODING, PAGE } from './format.js';
 import { type ThriftStruct, thriftBytes } from './thrift.js';
 
@@ -63,23 +63,24 @@ export class ChunkEncoder {
 
   private nulls(rowCount: number): EncodedChunk {
     this.levels.fill(0, 0, rowCount);
-    this.writeLevels(rowCount);
+    this.writeLevels(rowCount, 0);
     return this.finish(rowCount, 0, ENCODING.plain, null);
   }
 
   private floats(values: Float32Array, rowCount: number): EncodedChunk {
     const count = this.dictionary.index(values, rowCount, this.indexes, this.levels);
     if (count === 0) return this.nulls(rowCount);
-    this.writeLevels(rowCount);
-    const range = floatRange(values, rowCount);
     if (count < 0) {
       const present = this.presentRows(rowCount);
+      this.writeLevels(rowCount, present);
       writeByteStreamSplit(this.page, values, this.levels, rowCount, present);
-      return this.finish(rowCount, present, ENCODING.byteStreamSplit, range);
+      return this.finish(rowCount, present, ENCODING.byteStreamSplit, floatRange(values, rowCount));
     }
+    this.writeLevels(rowCount, count);
     const { distinct, size } = this.dictionary;
     this.dictionaryPage.append(new Uint8Array(distinct.buffer, distinct.byteOffset, size * 4));
     this.writeIndexes(count, size);
+    const range = floatRange(new Float32Array(distinct.buffer, distinct.byteOffset, size), size);
     return this.finish(rowCount, count, ENCODING.rleDictionary, range, size);
   }
 
@@ -90,8 +91,7 @@ export class ChunkEncoder {
   }
 
   private integers(values: Float64Array, rowCount: number): EncodedChunk {
-    this.levels.fill(1, 0, rowCount);
-    this.writeLevels(rowCount);
+    this.writeLevels(rowCount, rowCount);
     writeDelta(this.page, values, rowCount);
     let low = Number.POSITIVE_INFINITY;
     let high = Number.NEGATIVE_INFINITY;
@@ -104,9 +104,8 @@ export class ChunkEncoder {
   }
 
   private constant(value: string, rowCount: number): EncodedChunk {
-    this.levels.fill(1, 0, rowCount);
     this.indexes.fill(0, 0, rowCount);
-    this.writeLevels(rowCount);
+    this.writeLevels(rowCount, rowCount);
     const bytes = text.encode(value);
     this.dictionaryPage.u32(bytes.length);
     this.dictionaryPage.append(bytes);
@@ -129,7 +128,7 @@ export class ChunkEncoder {
       }
       this.indexes[count++] = index;
     }
-    this.writeLevels(rowCount);
+    this.writeLevels(rowCount, count);
     if (count === 0) return this.finish(rowCount, 0, ENCODING.plain, null);
     const encoded = Array.from(seen.keys(), (key) => text.encode(key));
     for (const bytes of encoded) {
@@ -148,7 +147,7 @@ export class ChunkEncoder {
       this.levels[row] = present ? 1 : 0;
       if (present) count++;
     }
-    this.writeLevels(rowCount);
+    this.writeLevels(rowCount, count);
     const present = values.filter((_, row) => row < rowCount && this.levels[row] === 1);
     if (type === 'bool') writeBits(this.page, present as boolean[]);
     else for (const value of present) SCALAR_WRITERS[type as ScalarType](this.page, value as number);
@@ -156,9 +155,10 @@ export class ChunkEncoder {
   }
 
   /** Definition levels of an optional column: 4 bytes of length, then the hybrid of 0 (null) and 1 (value). */
-  private writeLevels(rowCount: number): void {
+  private writeLevels(rowCount: number, valueCount: number): void {
     const at = this.page.reserve(4);
-    writeHybrid(this.page, this.levels, rowCount, 1);
+    if (valueCount === rowCount) writeOnes(this.page, rowCount);
+    else writeHybrid(this.page, this.levels, rowCount, 1);
     new DataView(this.page.bytes.buffer).setUint32(at, this.page.length - at - 4, true);
   }
 

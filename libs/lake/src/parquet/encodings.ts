@@ -1,6 +1,6 @@
 import type { ByteBuffer } from './byte-buffer.js';
 
-/** A run this long is cheaper as a repeated value than bit-packed; also the group size of bit-packed runs is 8. */
+/** A run this long is cheaper as a repeated value than bit-packed. */
 const MIN_REPEAT = 16;
 
 export const bitWidthOf = (maxValue: number): number => (maxValue <= 0 ? 0 : 32 - Math.clz32(maxValue));
@@ -14,22 +14,33 @@ export const bitWidthOf = (maxValue: number): number => (maxValue <= 0 ? 0 : 32 
 export function writeHybrid(out: ByteBuffer, values: Int32Array | Uint8Array, count: number, bitWidth: number): void {
   let packedFrom = 0;
   let i = 0;
-  while (i < count) {
-    const value = values[i]!;
+  while (i + MIN_REPEAT <= count) {
+    // A run of 16 covers a block of 8 from a multiple of 8 on, so only those starts are looked at.
+    const value = values[i];
+    if (values[i + 7] !== value || values[i + 3] !== value || values[i + 5] !== value) {
+      i += 8;
+      continue;
+    }
     let end = i + 1;
     while (end < count && values[end] === value) end++;
-    const padding = (8 - ((i - packedFrom) % 8)) % 8;
-    // A packed run must hold whole groups of 8, so a repeat first lends it the values that fill its last group.
-    if (end - i - padding >= MIN_REPEAT) {
-      const start = i + padding;
-      writePackedRun(out, values, packedFrom, start, bitWidth);
-      out.varint((end - start) * 2);
-      for (let shift = 0; shift < bitWidth; shift += 8) out.u8((value >>> shift) & 0xff);
-      packedFrom = end;
+    // Steps of 8 keep every packed run a whole number of groups.
+    if (end - i < MIN_REPEAT) {
+      i += 8;
+      continue;
     }
+    writePackedRun(out, values, packedFrom, i, bitWidth);
+    out.varint((end - i) * 2);
+    for (let shift = 0; shift < bitWidth; shift += 8) out.u8(((value as number) >>> shift) & 0xff);
+    packedFrom = end;
     i = end;
   }
   writePackedRun(out, values, packedFrom, count, bitWidth);
+}
+
+/** The hybrid of `count` times 1 in one bit each: the definition levels of a column without nulls. */
+export function writeOnes(out: ByteBuffer, count: number): void {
+  out.varint(count * 2);
+  out.u8(1);
 }
 
 function writePackedRun(
