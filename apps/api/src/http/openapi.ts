@@ -1,8 +1,8 @@
 import type { INestApplication } from '@nestjs/common';
 import { DocumentBuilder, type OpenAPIObject, SwaggerModule } from '@nestjs/swagger';
 import { problemSchema } from '@tallybay/contracts';
-import { z } from 'zod';
 import { receivePaths } from '../receive/receive-paths.js';
+import { jsonSchema } from './json-schema.js';
 
 type Operation = NonNullable<OpenAPIObject['paths'][string]['get']>;
 const METHODS = ['get', 'put', 'post', 'delete'] as const;
@@ -27,12 +27,6 @@ export function openApiDocument(app: INestApplication): OpenAPIObject {
   for (const path of Object.values(document.paths))
     for (const method of METHODS) if (path[method]) mayAnswerProblem(path[method]);
   return document;
-}
-
-/** A zod schema as OpenAPI 3.0 understands it. */
-export function jsonSchema(schema: z.ZodType, io: 'input' | 'output' = 'output'): Record<string, unknown> {
-  const { $schema, ...plain } = z.toJSONSchema(schema, { target: 'openapi-3.0', io, unrepresentable: 'any' });
-  return plain;
 }
 
 function mayAnswerProblem(operation: Operation): void {

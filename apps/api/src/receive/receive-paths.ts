@@ -9,7 +9,7 @@ import {
   uploadStateSchema,
 } from '@tallybay/contracts';
 import { z } from 'zod';
-import { jsonSchema } from '../http/openapi.js';
+import { jsonSchema } from '../http/json-schema.js';
 
 type Paths = OpenAPIObject['paths'];
 type Operation = NonNullable<Paths[string]['get']>;
