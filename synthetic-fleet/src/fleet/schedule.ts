@@ -40,7 +40,8 @@ type Unnumbered = Omit<DrivePlan, 'ordinal' | 'firstOfWeek'>;
 
 function weekDrives(options: ResolvedOptions, plan: VehiclePlan, week: string): Unnumbered[] {
   const random = plan.random.split('week', week);
-  const wanted = Math.max(2, Math.round(random.int(4, 7) * options.scale));
+  const planted = plan.faults.length > 0;
+  const wanted = Math.max(planted ? 3 : 2, Math.round(random.int(4, 7) * options.scale));
   const slots = Array.from({ length: WORKDAYS * SHIFTS.length }, (_, slot) => slot);
   const chosen = random
     .shuffled(slots)
@@ -50,13 +51,14 @@ function weekDrives(options: ResolvedOptions, plan: VehiclePlan, week: string): 
     const draw = random.split('slot', slot);
     const place = { week, days: Math.floor(slot / SHIFTS.length), zone: plan.depot.timeZone };
     const hour = (SHIFTS[slot % SHIFTS.length] as number) + draw.range(0, SHIFT_JITTER_H);
-    const minutes = 10 * Math.exp(draw.next() ** 0.9 * Math.log(options.maxDriveMinutes / 10));
+    const shortest = planted ? Math.min(20, options.maxDriveMinutes) : 10;
+    const minutes = shortest * Math.exp(draw.next() ** 0.9 * Math.log(options.maxDriveMinutes / shortest));
     const towing = plan.vehicleClass.trailerKg > 0 && draw.chance(0.3);
     return {
       week,
       startMs: wallClockMs(place, hour),
       seconds: Math.round(minutes * 60),
-      must: mustLegs(plan, plan.faults.length > 0 ? 0 : draw.next()),
+      must: mustLegs(plan, planted ? 0 : draw.next()),
       atOnce: false,
       trailerKg: towing ? Math.round(plan.vehicleClass.trailerKg * draw.range(0.4, 1)) : 0,
     };
@@ -79,7 +81,7 @@ function tenMinutes(plan: VehiclePlan, week: string): Unnumbered[] {
       seconds: 600,
       must: ['climb', 'climb'],
       atOnce: true,
-      trailerKg: 1.5 * plan.vehicleClass.trailerKg,
+      trailerKg: 1.35 * plan.vehicleClass.trailerKg,
     },
   ];
 }

@@ -8,13 +8,16 @@ import type { DrivePlan } from '../fleet/schedule.js';
 import type { ResolvedOptions } from '../options.js';
 import { DriveSimulation } from '../physics/drive.js';
 import { planLegs, Route } from '../physics/route.js';
-import type { Carried, VehicleModel } from '../physics/state.js';
+import type { Carried, DriveState, VehicleModel } from '../physics/state.js';
 import { ambientAt, baroKpaAt } from '../physics/weather.js';
 import type { RowContext } from '../recorder/channel-row.js';
 import { LogWriter } from '../recorder/log.js';
 import { drawQuirks, type LogQuirks, QUIRK_KINDS } from '../recorder/quirks.js';
 import { recorderChannels } from '../recorder/selection.js';
 import type { ExposureMeter } from '../truth/exposure.js';
+
+/** Sees every state of a drive, ten a second, and what the coolant sensor reads. The objects are reused: copy what stays. */
+export type StateWatcher = (state: DriveState, context: RowContext) => void;
 
 /** Everything that one drive starts from; the same setup always gives the same bytes. */
 export interface DriveSetup {
@@ -28,7 +31,7 @@ export interface DriveSetup {
 }
 
 /** The ten-minute vehicle runs on a day that would make any of them warm. */
-const TEN_MINUTES_C = 40;
+const TEN_MINUTES_C = 39;
 
 /** Builds the simulation of a drive from its plan. */
 export function driveSimulation(setup: DriveSetup): DriveSimulation {
@@ -84,6 +87,7 @@ export class DriveRun {
   constructor(
     readonly setup: DriveSetup,
     readonly exposure: ExposureMeter | null,
+    readonly watch: StateWatcher | null = null,
   ) {
     const { plan, drive, recorder, soakHours } = setup;
     this.simulation = driveSimulation(setup);
@@ -125,6 +129,7 @@ export class DriveRun {
       exposure?.observe(state);
       features.observe(state);
       this.#update(this.#context);
+      this.watch?.(state, this.#context);
       const bytes = this.log.tick(state, this.#context);
       if (bytes) yield this.#counted(bytes);
     }

@@ -12,7 +12,7 @@ import type { DriveTruth, ReadinessTruth, VehicleTruth, WeekTruth } from '../tru
 import { ExposureMeter, hotSignals, rounded } from '../truth/exposure.js';
 import type { LogEntry, SnapshotEntry } from '../truth/manifest.js';
 import { plannedTruth } from '../truth/planned.js';
-import { DriveRun, type DriveSetup } from './drive.js';
+import { DriveRun, type DriveSetup, type StateWatcher } from './drive.js';
 import { logEntry, logPath } from './entry.js';
 import { makeSnapshot, readinessTruth } from './snapshots.js';
 
@@ -50,6 +50,8 @@ export class VehicleLife {
   constructor(
     readonly options: ResolvedOptions,
     readonly plan: VehiclePlan,
+    /** Called at each drive; what it returns sees the drive's states. For evaluations that need no files. */
+    readonly watchDrive: (setup: DriveSetup) => StateWatcher | null = () => null,
   ) {
     const draw = plan.random.split('start');
     this.machine = new CodeMachine(plan.vehicleClass.fuel, draw.split('codes'));
@@ -96,7 +98,7 @@ export class VehicleLife {
 
   *#drive(drive: DrivePlan): Generator<VehicleFile> {
     const setup = this.#setup(drive);
-    const run = new DriveRun(setup, this.#exposure);
+    const run = new DriveRun(setup, this.#exposure, this.watchDrive(setup));
     const path = logPath(this.plan, setup.recorder, drive);
     yield logFile(run, path, null);
     run.finish();
