@@ -37,6 +37,9 @@ export async function runDemo(options: DemoOptions, terminal: Terminal): Promise
     for (const failure of failures) terminal.note(`not as expected: ${failure}`);
     if (!options.once) await serveOn(services, say, terminal.signal);
     return failures.length === 0 ? 0 : 1;
+  } catch (error) {
+    if (!terminal.signal.aborted) terminal.note(`What the services printed is in ${home}/ingest.log and api.log.`);
+    throw error;
   } finally {
     await services.stop();
   }

@@ -1,10 +1,11 @@
 import { createReadStream } from 'node:fs';
 import { stat } from 'node:fs/promises';
-import type { Readable } from 'node:stream';
+import { Readable } from 'node:stream';
 import { fileProblem, gunzipped, isGzip, openContent, readHead } from '../upload/content.js';
 
 /** As much of a log as detection may look at; the rest is read as it comes. */
 const HEAD_BYTES = 256 * 1024;
+const GZIP_MAGIC_BYTES = 2;
 
 export interface LogSource {
   /** The first bytes, at most about HEAD_BYTES; all of the log when `complete`. */
@@ -20,12 +21,12 @@ export interface LogSource {
  */
 export async function openLog(path: string, stdin: Readable): Promise<LogSource> {
   const source = path === '-' ? await openStdin(stdin) : await openFile(path);
-  const iterator = source[Symbol.asyncIterator]() as AsyncIterator<Uint8Array>;
+  const iterator = source[Symbol.asyncIterator]();
   const { bytes: head, complete } = await take(iterator, HEAD_BYTES);
   return { head, complete, bytes: headThenRest(head, iterator) };
 }
 
-async function openFile(path: string): Promise<Readable> {
+async function openFile(path: string): Promise<AsyncIterable<Uint8Array>> {
   const facts = await stat(path).catch((error) => {
     throw fileProblem(path, error);
   });
@@ -35,15 +36,11 @@ async function openFile(path: string): Promise<Readable> {
   return openContent(path, isGzip(await readHead(path)));
 }
 
-async function openStdin(stdin: Readable): Promise<Readable> {
-  const first = await new Promise<Uint8Array | null>((resolve, reject) => {
-    stdin.once('error', reject);
-    stdin.once('end', () => resolve(null));
-    stdin.once('readable', () => resolve(stdin.read() as Uint8Array | null));
-  });
-  if (first === null) return stdin;
-  stdin.unshift(first);
-  return isGzip(first) ? gunzipped(stdin, 'standard input') : stdin;
+async function openStdin(stdin: Readable): Promise<AsyncIterable<Uint8Array>> {
+  const iterator = stdin[Symbol.asyncIterator]() as AsyncIterator<Uint8Array>;
+  const { bytes: start } = await take(iterator, GZIP_MAGIC_BYTES);
+  const whole = headThenRest(start, iterator);
+  return isGzip(start) ? gunzipped(Readable.from(whole, { objectMode: false }), 'standard input') : whole;
 }
 
 async function take(

@@ -90,8 +90,11 @@ const STATE_WORDS: Record<Component['state'], string> = {
 const componentText = (component: Component): string =>
   component.score === null ? STATE_WORDS[component.state] || 'no data' : component.score.toFixed(2);
 
-const signed = (change: number | null): string =>
-  change === null ? '' : `${change > 0 ? '+' : ''}${valueText(change, 2)}`;
+function signed(change: number | null): string {
+  if (change === null) return '';
+  const text = valueText(change, 2);
+  return change > 0 && text !== '0' ? `+${text}` : text.replace(/^-0$/, '0');
+}
 
 function whyLines(vehicle: RankedVehicle, limit: number | undefined): string[] {
   const notes = [vehicle.heat, vehicle.codes, vehicle.readiness].flatMap((component) =>

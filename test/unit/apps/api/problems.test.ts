@@ -64,7 +64,7 @@ describe('every error is a problem document (RFC 9457)', () => {
     for (const path of ['/v1/logs', '/v1/snapshots', '/v1/uploads/abc/release'])
       expect(await call('POST', path, 'bytes', { 'content-type': 'application/octet-stream' })).toMatchObject({
         status: 502,
-        body: { code: 'service_unreachable', instance: path },
+        body: { code: 'service_unreachable', instance: path, detail: expect.stringContaining('ECONNREFUSED') },
       });
     expect(await call('GET', '/v1/uploads?state=waiting')).toMatchObject({
       status: 502,
