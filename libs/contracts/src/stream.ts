@@ -10,7 +10,8 @@ export const TOPICS = {
 
 /**
  * Header of one chunk of a log, JSON in the message's `meta` header; the message value is one zstd frame (RFC 8878) of
- * whole rows. `plan` is libs/decode's LogPlan: with it the chunk can be decoded without any other message.
+ * whole rows. The `plan` header holds libs/decode's LogPlan, JSON as well: with it the chunk can be decoded without any
+ * other message. It is kept apart because it is large, the same in every chunk, and read only for the first.
  */
 export const logChunkMetaSchema = z.object({
   version: z.literal(1),
@@ -28,7 +29,6 @@ export const logChunkMetaSchema = z.object({
   attempt: z.number().int().nonnegative(),
   /** Where an earlier decode of this upload put its rows, when that was another vehicle. */
   previousVehicleId: z.string().nullable(),
-  plan: z.unknown(),
 });
 export type LogChunkMeta = z.infer<typeof logChunkMetaSchema>;
 

@@ -18,8 +18,8 @@ export class DecodePool {
   }
 
   /** Chunks of one partition go to one thread; resolves with the thread's answer. */
-  decode(partition: number, meta: LogChunkMeta, value: Uint8Array): Promise<ThreadReply> {
-    return this.threadOf(partition).ask({ kind: 'chunk', meta, value, nowMs: this.nowMs() });
+  decode(partition: number, meta: LogChunkMeta, plan: string, value: Uint8Array): Promise<ThreadReply> {
+    return this.threadOf(partition).ask({ kind: 'chunk', meta, plan, value, nowMs: this.nowMs() });
   }
 
   drop(partition: number, uploadId: string): Promise<ThreadReply> {

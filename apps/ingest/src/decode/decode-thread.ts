@@ -1,10 +1,11 @@
 import { parentPort, workerData } from 'node:worker_threads';
-import { classifyError, type LogChunkMeta, type ProblemDocument } from '@tallybay/contracts';
+import { classifyError, type LogChunkMeta, type ProblemDocument, TallybayError } from '@tallybay/contracts';
+import type { LogPlan } from '@tallybay/decode';
 import { type DecodedLog, LogSession } from './log-session.js';
 
 /** To the thread. `drop`: forget the upload, its partition has gone to another process. */
 export type ThreadRequest =
-  | { kind: 'chunk'; id: number; meta: LogChunkMeta; value: Uint8Array; nowMs: number }
+  | { kind: 'chunk'; id: number; meta: LogChunkMeta; plan: string; value: Uint8Array; nowMs: number }
   | { kind: 'drop'; id: number; uploadId: string };
 
 /** From the thread, one for each request, in order. */
@@ -26,13 +27,24 @@ function takeChunk(request: Extract<ThreadRequest, { kind: 'chunk' }>): ThreadRe
   }
   if (session && meta.attempt < session.meta.attempt) return { id, kind: 'taken' };
   if (!session) {
-    session = new LogSession(lake, meta, owner, nowMs);
+    session = new LogSession(lake, meta, readPlan(request.plan, meta), owner, nowMs);
     sessions.set(meta.uploadId, session);
   }
   const decoded = session.take(meta, value);
   if (!decoded) return { id, kind: 'taken' };
   sessions.delete(meta.uploadId);
   return { id, kind: 'decoded', decoded };
+}
+
+/** @throws TallybayError `chunk_undecodable` */
+function readPlan(json: string, meta: LogChunkMeta): LogPlan {
+  try {
+    return JSON.parse(json) as LogPlan;
+  } catch (cause) {
+    throw new TallybayError('chunk_undecodable', `Chunk ${meta.ordinal} of upload ${meta.uploadId} carries no plan`, {
+      cause,
+    });
+  }
 }
 
 function drop(uploadId: string): void {

@@ -93,7 +93,7 @@ export class DecodeWorker {
       await this.complete(meta.uploadId, assignment);
       return;
     }
-    const reply = this.parts.pool.decode(assignment.partition, meta, message.value);
+    const reply = this.parts.pool.decode(assignment.partition, meta, message.headers.plan ?? '', message.value);
     this.follow(this.afterDecode(message, meta, assignment, reply));
   }
 

@@ -30,10 +30,10 @@ export class LogSession {
   constructor(
     lake: string,
     readonly meta: LogChunkMeta,
+    plan: LogPlan,
     owner: string,
     nowMs: number,
   ) {
-    const plan = meta.plan as LogPlan;
     this.accumulator = createAccumulator(plan, {});
     this.writer = new LogWriter(
       lake,

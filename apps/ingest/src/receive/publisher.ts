@@ -1,6 +1,5 @@
 import { zstdCompressSync } from 'node:zlib';
 import { type LogChunkMeta, type SnapshotMeta, TallybayError, TOPICS } from '@tallybay/contracts';
-import type { LogPlan } from '@tallybay/decode';
 import type { Registry, UploadRow } from '@tallybay/registry';
 import type { StreamMessage, StreamProducer } from '@tallybay/stream';
 import type { LandingStore } from './landing.js';
@@ -32,7 +31,7 @@ export class Publisher {
   private async sendChunks(upload: UploadRow, previousVehicleId: string | null): Promise<void> {
     const landed = await this.landing.index(upload.landingFile!);
     await this.registry.uploads.update(upload.id, { progress: { chunks: landed.frames.length, decoded: 0 } });
-    const plan = upload.plan as LogPlan;
+    const plan = JSON.stringify(upload.plan);
     let batch: StreamMessage[] = [];
     let bytes = 0;
     let ordinal = 0;
@@ -49,9 +48,8 @@ export class Publisher {
         byteLength: frame.byteLength,
         attempt: upload.attempt,
         previousVehicleId,
-        plan,
       };
-      batch.push({ key: upload.vehicle!, value, headers: { meta: JSON.stringify(meta) } });
+      batch.push({ key: upload.vehicle!, value, headers: { meta: JSON.stringify(meta), plan } });
       bytes += value.length;
       if (bytes >= SEND_BYTES) {
         await this.producer.send(TOPICS.logs, batch);
