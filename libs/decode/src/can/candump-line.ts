@@ -18,118 +18,137 @@ for (let digit = 0; digit < 16; digit++) {
   HEX[digit.toString(16).charCodeAt(0)] = digit;
   HEX[digit.toString(16).toUpperCase().charCodeAt(0)] = digit;
 }
-const [SPACE, HASH, DOT, OPEN, CLOSE, ZERO, NINE, R] = [0x20, 0x23, 0x2e, 0x28, 0x29, 0x30, 0x39, 0x52];
+const [SPACE, HASH, DOT, OPEN, CLOSE, ZERO, NINE, R, T] = [0x20, 0x23, 0x2e, 0x28, 0x29, 0x30, 0x39, 0x52, 0x54];
 const ERROR_FLAG = 0x2000_0000;
 const EXTENDED_MAX = 0x1fff_ffff;
 const STANDARD_MAX = 0x7ff;
 
 /**
  * Reads lines of the `candump -l` form: `(seconds.micros) channel ID#DATA`, ID three digits (11-bit) or eight (29-bit),
- * `#R` a remote request, `##F` CAN FD; a trailing direction mark R or T is allowed. Returns null for anything else:
- * a half-written line is no frame.
+ * `#R` a remote request, `##F` CAN FD; a trailing direction mark R or T is allowed. Anything else gives null: a
+ * half-written line is no frame.
  */
-export function createLineParser(): (bytes: Uint8Array, start: number, end: number) => CanFrame | null {
-  const buffer = new Uint8Array(64);
-  const views = Array.from({ length: 65 }, (_, length) => buffer.subarray(0, length));
-  const frame: CanFrame = { timeMs: 0, channel: '', id: 0, extended: false, kind: 'data', data: buffer };
-  let at = 0;
-  let channelBytes = new Uint8Array(0);
+export class CandumpLineParser {
+  private readonly buffer = new Uint8Array(64);
+  private readonly views = Array.from({ length: 65 }, (_, length) => this.buffer.subarray(0, length));
+  private readonly frame: CanFrame = {
+    timeMs: 0,
+    channel: '',
+    id: 0,
+    extended: false,
+    kind: 'data',
+    data: this.buffer,
+  };
+  private channelBytes = new Uint8Array(0);
+  private bytes = new Uint8Array(0);
+  private at = 0;
+  private end = 0;
 
-  const seconds = (bytes: Uint8Array, end: number): number => {
-    const from = at;
+  /** The line without its line break; the frame is overwritten by the next one. */
+  parse(bytes: Uint8Array, start: number, end: number): CanFrame | null {
+    this.bytes = bytes as Uint8Array<ArrayBuffer>;
+    this.at = start;
+    this.end = end;
+    const whole = this.time() && this.channel() && this.identifier() && this.payload() && this.tail();
+    return whole ? this.frame : null;
+  }
+
+  private time(): boolean {
+    if (this.bytes[this.at++] !== OPEN) return false;
+    const whole = this.digits();
+    if (this.bytes[this.at++] !== DOT) return false;
+    const from = this.at;
+    const fraction = this.digits();
+    if (this.bytes[this.at] !== CLOSE) return false;
+    this.frame.timeMs = whole * 1000 + (fraction / 10 ** (this.at - from)) * 1000;
+    this.at++;
+    return Number.isFinite(this.frame.timeMs);
+  }
+
+  /** NaN without a digit, or with more than an instant has. */
+  private digits(): number {
+    const from = this.at;
     let value = 0;
-    while (at < end && isDigit(bytes[at])) value = value * 10 + (bytes[at++] ?? 0) - ZERO;
-    return at > from && at - from <= 12 ? value : Number.NaN;
-  };
+    while (this.at < this.end && isDigit(this.bytes[this.at])) value = value * 10 + (this.bytes[this.at++] ?? 0) - ZERO;
+    return this.at > from && this.at - from <= 12 ? value : Number.NaN;
+  }
 
-  const time = (bytes: Uint8Array, end: number): boolean => {
-    if (bytes[at++] !== OPEN) return false;
-    const whole = seconds(bytes, end);
-    if (bytes[at++] !== DOT) return false;
-    const from = at;
-    const fraction = seconds(bytes, end);
-    if (bytes[at] !== CLOSE) return false;
-    frame.timeMs = whole * 1000 + (fraction / 10 ** (at - from)) * 1000;
-    at++;
-    return Number.isFinite(frame.timeMs);
-  };
-
-  const channel = (bytes: Uint8Array, end: number): boolean => {
-    if (!skipSpace(bytes, end)) return false;
-    const from = at;
-    while (at < end && bytes[at] !== SPACE) at++;
-    const length = at - from;
+  private channel(): boolean {
+    if (!this.skipSpace()) return false;
+    const from = this.at;
+    while (this.at < this.end && this.bytes[this.at] !== SPACE) this.at++;
+    const length = this.at - from;
     if (length === 0 || length > 32) return false;
-    if (!sameBytes(channelBytes, bytes, from, length)) {
-      channelBytes = bytes.slice(from, at);
-      frame.channel = String.fromCharCode(...channelBytes);
-      if (!/^[\x21-\x7e]+$/.test(frame.channel)) {
-        channelBytes = new Uint8Array(0);
-        return false;
-      }
+    if (!sameBytes(this.channelBytes, this.bytes, from, length)) {
+      const name = this.bytes.slice(from, this.at);
+      if (!name.every((byte) => byte > SPACE && byte < 0x7f)) return false;
+      this.channelBytes = name;
+      this.frame.channel = String.fromCharCode(...name);
     }
-    return skipSpace(bytes, end);
-  };
+    return this.skipSpace();
+  }
 
-  const skipSpace = (bytes: Uint8Array, end: number): boolean => {
-    const from = at;
-    while (at < end && bytes[at] === SPACE) at++;
-    return at > from;
-  };
+  private skipSpace(): boolean {
+    const from = this.at;
+    while (this.at < this.end && this.bytes[this.at] === SPACE) this.at++;
+    return this.at > from;
+  }
 
-  const identifier = (bytes: Uint8Array, end: number): boolean => {
-    const from = at;
+  private identifier(): boolean {
+    const { frame } = this;
+    const from = this.at;
     let id = 0;
-    while (at < end && at - from < 9) {
-      const digit = HEX[bytes[at] ?? 0] ?? -1;
+    while (this.at < this.end && this.at - from < 9) {
+      const digit = this.hexAt(this.at);
       if (digit < 0) break;
       id = id * 16 + digit;
-      at++;
+      this.at++;
     }
-    const digits = at - from;
-    if (bytes[at++] !== HASH || (digits !== 3 && digits !== 8)) return false;
+    const digits = this.at - from;
+    if (this.at >= this.end || this.bytes[this.at++] !== HASH || (digits !== 3 && digits !== 8)) return false;
     frame.extended = digits === 8;
     frame.kind = frame.extended && id >= ERROR_FLAG ? 'error' : 'data';
     frame.id = frame.kind === 'error' ? id % ERROR_FLAG : id;
     return frame.kind === 'error' || id <= (frame.extended ? EXTENDED_MAX : STANDARD_MAX);
-  };
+  }
 
-  const payload = (bytes: Uint8Array, end: number): boolean => {
-    let limit = 8;
+  private payload(): boolean {
+    if (this.at < this.end && this.bytes[this.at] === R) {
+      this.frame.kind = 'remote';
+      this.frame.data = this.views[0] as Uint8Array;
+      this.at++;
+      if (isDigit(this.bytes[this.at])) this.at++;
+      return true;
+    }
+    const isFd = this.at < this.end && this.bytes[this.at] === HASH;
+    if (isFd) this.at += 2; // the flags digit
+    return this.dataBytes(isFd ? 64 : 8);
+  }
+
+  private dataBytes(limit: number): boolean {
     let length = 0;
-    if (bytes[at] === R) {
-      frame.kind = 'remote';
-      at++;
-      if (isDigit(bytes[at])) at++;
-    } else if (bytes[at] === HASH) {
-      limit = 64;
-      at += 2; // the flags digit
-    }
-    while (at < end && frame.kind !== 'remote') {
-      if (bytes[at] === DOT) at++;
-      const high = HEX[bytes[at] ?? 0] ?? -1;
-      if (high < 0 || at >= end) break;
-      const low = at + 1 < end ? (HEX[bytes[at + 1] ?? 0] ?? -1) : -1;
+    while (this.at < this.end) {
+      if (this.bytes[this.at] === DOT) this.at++;
+      const high = this.hexAt(this.at);
+      if (high < 0) break;
+      const low = this.hexAt(this.at + 1);
       if (low < 0 || length === limit) return false;
-      buffer[length++] = high * 16 + low;
-      at += 2;
+      this.buffer[length++] = high * 16 + low;
+      this.at += 2;
     }
-    frame.data = views[length] ?? buffer;
+    this.frame.data = this.views[length] as Uint8Array;
     return true;
-  };
+  }
 
-  const tail = (bytes: Uint8Array, end: number): boolean => {
-    if (skipSpace(bytes, end) && (bytes[at] === R || bytes[at] === 0x54)) at++;
-    while (at < end && bytes[at] === SPACE) at++;
-    return at >= end;
-  };
+  private hexAt(at: number): number {
+    return at < this.end ? (HEX[this.bytes[at] ?? 0] ?? -1) : -1;
+  }
 
-  return (bytes, start, end) => {
-    at = start;
-    const whole =
-      time(bytes, end) && channel(bytes, end) && identifier(bytes, end) && payload(bytes, end) && tail(bytes, end);
-    return whole ? frame : null;
-  };
+  private tail(): boolean {
+    if (this.skipSpace() && (this.bytes[this.at] === R || this.bytes[this.at] === T)) this.at++;
+    while (this.at < this.end && this.bytes[this.at] === SPACE) this.at++;
+    return this.at >= this.end;
+  }
 }
 
 function isDigit(byte: number | undefined): boolean {

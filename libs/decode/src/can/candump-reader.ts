@@ -1,5 +1,5 @@
 import type { LogPlan, LogReader, ReadCounts, SampleBatch } from '../log/types.js';
-import { createLineParser } from './candump-line.js';
+import { CandumpLineParser } from './candump-line.js';
 import { bindingsOf } from './capture-bindings.js';
 import { createCaptureDecoder } from './capture-decoder.js';
 import { isCapturePlan } from './capture-plan.js';
@@ -35,7 +35,7 @@ export function createCandumpReader(
   sink: (batch: SampleBatch) => void,
   options: CandumpReaderOptions = {},
 ): CandumpReader {
-  const parse = createLineParser();
+  const parser = new CandumpLineParser();
   const counts: ReadCounts = { rows: 0, rowsRejectedBy: {}, firstRows: {}, repeatedHeaders: 0, unanchoredRestarts: 0 };
   const batch = emptyBatch(plan.signals.length);
   const sideText = new Map<number, string>();
@@ -93,7 +93,7 @@ export function createCandumpReader(
   const line = (bytes: Uint8Array, start: number, end: number): void => {
     row++;
     counts.rows++;
-    const frame = parse(bytes, start, end);
+    const frame = parser.parse(bytes, start, end);
     if (!frame) {
       reject('line_cut');
       return;

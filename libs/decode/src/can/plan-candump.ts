@@ -6,7 +6,7 @@ import type { NumberField } from '../obd/pid-types.js';
 import { isSignalId, SIGNALS, type SignalId } from '../signals/catalogue.js';
 import { conversionFor } from '../units/convert.js';
 import { isVinWellFormed } from '../vin/vin.js';
-import { type CanFrame, createLineParser } from './candump-line.js';
+import { CandumpLineParser, type CanFrame } from './candump-line.js';
 import { NO_BINDINGS } from './capture-bindings.js';
 import { createCaptureDecoder } from './capture-decoder.js';
 import type { CaptureHints, CaptureOrigin, CapturePlan } from './capture-plan.js';
@@ -79,13 +79,13 @@ export function planCandump(head: Uint8Array, hints: CaptureHints = {}): PlanRes
 }
 
 function readHead(head: Uint8Array, dbc: DbcFile): Head {
-  const parse = createLineParser();
+  const parser = new CandumpLineParser();
   const decoder = createCaptureDecoder(NO_BINDINGS, dbc.messages, () => {});
   const found = { lines: 0, frames: 0, firstMs: null as number | null, j1939: false };
   const splitter = createLineSplitter({
     line(bytes, start, end) {
       found.lines++;
-      const frame = parse(bytes, start, end);
+      const frame = parser.parse(bytes, start, end);
       if (!frame) return;
       found.frames++;
       found.firstMs ??= frame.timeMs;
