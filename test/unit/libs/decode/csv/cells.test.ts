@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
+import { splitRows } from '@tallybay/decode';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { splitRows } from '../../../../../libs/decode/src/csv/cells.js';
 
 interface Vector {
   text: string;

@@ -1,9 +1,14 @@
-import { inspectReport, timeNeed, withTime } from '@tallybay/decode';
+import {
+  CalendarReader,
+  daysFromEpoch,
+  inspectReport,
+  startFromFileName,
+  timeNeed,
+  withTime,
+  ZoneClock,
+} from '@tallybay/decode';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { CalendarReader, daysFromEpoch } from '../../../../../libs/decode/src/log/calendar-cells.js';
-import { startFromFileName } from '../../../../../libs/decode/src/log/start-hints.js';
-import { ZoneClock } from '../../../../../libs/decode/src/log/zone.js';
 import { bytesOf, planOf, readLog, readRows } from './read-log.js';
 
 describe('ZoneClock', () => {

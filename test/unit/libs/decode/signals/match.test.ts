@@ -1,6 +1,5 @@
-import { matchHeader, SIGNALS, type SignalRow } from '@tallybay/decode';
+import { findUnit, matchHeader, SIGNALS, type SignalRow, unitFits } from '@tallybay/decode';
 import { describe, expect, it } from 'vitest';
-import { findUnit, unitFits } from '../../../../../libs/decode/src/units/convert.js';
 
 /** Headers as recorders write them; trade practice, no source. */
 const HEADERS: [header: string, signal: string | null, unit: string | null][] = [
