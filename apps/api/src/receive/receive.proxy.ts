@@ -67,10 +67,12 @@ function forwardedHeaders<T extends object>(request: FastifyRequest, headers: T)
   return { ...headers, expect: undefined, [REQUEST_ID_HEADER]: request.id };
 }
 
-function unreachable(ingestUrl: string, cause: unknown): TallybayError {
-  const why = cause instanceof Error ? ((cause as Error & { code?: string }).code ?? cause.message) : String(cause);
+function unreachable(ingestUrl: string, thrown: unknown): TallybayError {
+  // The proxy wraps what happened on the wire in an error of its own.
+  const wire = thrown instanceof Error && thrown.cause instanceof Error ? thrown.cause : thrown;
+  const why = wire instanceof Error ? ((wire as Error & { code?: string }).code ?? wire.message) : String(wire);
   return new TallybayError('service_unreachable', `The receiving service at ${ingestUrl} does not answer (${why})`, {
     advice: 'Check that ingest runs and that TALLYBAY_INGEST_URL points to it; an upload can be sent again as it is',
-    cause,
+    cause: thrown,
   });
 }
