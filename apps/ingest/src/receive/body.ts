@@ -2,8 +2,8 @@ import { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import { TallybayError } from '@tallybay/contracts';
 
-/** Enough of a log to see its dialect; detection looks at no more. */
-export const HEAD_BYTES = 64 * 1024;
+/** Enough of a log to see its dialect: the longest cell that a log may have, and a whole row behind it. */
+export const HEAD_BYTES = 192 * 1024;
 
 export interface OpenedBody {
   /** The first bytes, at most about HEAD_BYTES; all of the log when `complete`. */
