@@ -44,6 +44,22 @@ export interface SignalFact {
   stuckSeconds: number;
 }
 
+/** A drive of an earlier week, with the few figures that are compared with this week's. */
+export interface EarlierDriveFact {
+  driveId: string;
+  startedMs: number;
+  endedMs: number;
+  seconds: number;
+  /** Only signals that had a valid value. */
+  signals: Partial<Record<SignalId, SignalGlance>>;
+}
+
+export interface SignalGlance {
+  first: number;
+  mean: number | null;
+  max: number;
+}
+
 export interface SnapshotFact {
   uploadId: string;
   atMs: number;
@@ -66,8 +82,8 @@ export interface VehicleFacts {
   toMs: number;
   /** Drives that started in the week. */
   drives: DriveFact[];
-  /** Drives of the days before, for cold starts: only their ends matter. */
-  earlierDriveEndsMs: number[];
+  /** Drives of the weeks before, for cold starts and for what is usual for this vehicle. */
+  earlierDrives: EarlierDriveFact[];
   dwell: DwellFact[];
   signals: SignalFact[];
   /** Before `toMs`, looking back a year and more. */

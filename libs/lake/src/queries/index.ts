@@ -1,5 +1,6 @@
 export * from './data-weeks.js';
 export * from './drive-episodes.js';
+export * from './drive-glances.js';
 export * from './drive-history.js';
 export * from './last-seen.js';
 export * from './ranking-input.js';

@@ -4,6 +4,7 @@ import {
   DEFAULT_RULES,
   HEAT_SIGNALS,
   type HeatSignal,
+  HISTORY_SIGNALS,
   lowestStageC,
   type RankingInput,
   type RuleSet,
@@ -15,6 +16,7 @@ import {
 } from '@tallybay/risk';
 import type { Lake } from '../lake.js';
 import { readRankingsBefore } from '../rankings.js';
+import { driveGlances, type SignalGlances } from './drive-glances.js';
 import { type LastSeenRow, lastSeen } from './last-seen.js';
 import {
   type SnapshotCodeRow,
@@ -28,10 +30,8 @@ import { type WeekSignalStatsRow, weekSignalStats } from './week-signal-stats.js
 
 const MS_PER_DAY = 86_400_000;
 const LOOK_BACK_DAYS = 400;
-/** Far enough to find the drive before the week's first one, if it was within three days. */
-const EARLIER_DRIVES_MS = 3 * MS_PER_DAY;
-/** Compared with the heat signals at cold starts. */
-const REFERENCE_SIGNALS: readonly SignalId[] = ['intake_air_temp_c', 'ambient_temp_c'];
+/** Weeks before the ranked one that say what is usual for a vehicle. */
+const EARLIER_WEEKS_MS = 7 * 7 * MS_PER_DAY;
 
 export interface RankingInputOptions {
   /** Now: a week that ends later is provisional. */
@@ -85,6 +85,8 @@ interface LakeRows {
   codes: Map<string, SnapshotCodeRow[]>;
   monitors: Map<string, SnapshotMonitorRow[]>;
   seen: Map<string, LastSeenRow[]>;
+  /** By vehicle and drive. */
+  glances: Map<string, Map<string, SignalGlances>>;
 }
 
 async function readRows(lake: Lake, window: { fromMs: number; toMs: number }, rules: RuleSet): Promise<LakeRows> {
@@ -96,13 +98,14 @@ async function readRows(lake: Lake, window: { fromMs: number; toMs: number }, ru
   const history = { fromMs: window.toMs - LOOK_BACK_DAYS * MS_PER_DAY, toMs: window.toMs };
   const { snapshots, codes, monitors } = await snapshotHistory(lake, history);
   return {
-    drives: byVehicle(await weekDrives(lake, { fromMs: window.fromMs - EARLIER_DRIVES_MS, toMs: window.toMs })),
+    drives: byVehicle(await weekDrives(lake, { fromMs: window.fromMs - EARLIER_WEEKS_MS, toMs: window.toMs })),
     dwell: byVehicle(await weekDwell(lake, window, wanted)),
-    stats: byVehicle(await weekSignalStats(lake, window, [...HEAT_SIGNALS, ...REFERENCE_SIGNALS])),
+    stats: byVehicle(await weekSignalStats(lake, window, HISTORY_SIGNALS)),
     snapshots: byVehicle(snapshots),
     codes: byVehicle(codes),
     monitors: byVehicle(monitors),
     seen: byVehicle(await lastSeen(lake, window.toMs)),
+    glances: await driveGlances(lake, { fromMs: window.fromMs - EARLIER_WEEKS_MS, toMs: window.toMs }, HISTORY_SIGNALS),
   };
 }
 
@@ -120,7 +123,9 @@ function vehicleFacts(
       ...{ driveId: row.drive_id, uploadId: row.upload_id, startedMs: row.started_ms, endedMs: row.ended_ms },
       ...{ seconds: row.seconds, distanceKm: row.distance_km },
     })),
-    earlierDriveEndsMs: drives.filter((row) => row.started_ms < window.fromMs).map((row) => row.ended_ms),
+    earlierDrives: drives
+      .filter((row) => row.started_ms < window.fromMs)
+      .map((row) => earlierDrive(row, rows.glances.get(vehicle.id)?.get(row.drive_id) ?? {})),
     dwell: (rows.dwell.get(vehicle.id) ?? [])
       .filter((row) => ids.has(row.drive_id))
       .map(({ drive_id, signal, value_seconds, low, high, seconds, min, max }) => ({
@@ -131,6 +136,10 @@ function vehicleFacts(
     lastSeenMs: rows.seen.get(vehicle.id)?.[0]?.last_ms ?? null,
   };
 }
+
+const earlierDrive = (row: WeekDriveRow, signals: SignalGlances): VehicleFacts['earlierDrives'][number] => ({
+  ...{ driveId: row.drive_id, startedMs: row.started_ms, endedMs: row.ended_ms, seconds: row.seconds, signals },
+});
 
 function signalFact(row: WeekSignalStatsRow): VehicleFacts['signals'][number] {
   const { drive_id, signal, channel, source_unit, valid, min, max, first, last, mean, seconds, unreadable, jump } = row;

@@ -2,9 +2,12 @@ import { type VehicleHeat, vehicleHeat } from '../exposure/vehicle-heat.js';
 import type { VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
+import { vehicleFeatures } from '../warning/drive-features.js';
+import { earlyWarnings } from '../warning/early-warning.js';
 import { codesComponent } from './codes-component.js';
 import { type ComponentResult, classRates, heatComponent, type SignalRate } from './heat-component.js';
 import { readinessComponent } from './readiness-component.js';
+import { withWarnings } from './warnings.js';
 
 export interface JudgedVehicle {
   facts: VehicleFacts;
@@ -23,13 +26,18 @@ export function judgeVehicles(vehicles: readonly VehicleFacts[], rules: RuleSet)
 function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVehicle[] {
   const heats = members.map((facts) => vehicleHeat(facts, rules));
   const rates = HEAT_SIGNALS.map((signal) => [signal, classRates(heats, signal, rules.heat)] as const);
+  const warnings = earlyWarnings(
+    members.map((facts, index) => vehicleFeatures(facts, heats[index]!.findings)),
+    Math.max(...members.map(({ toMs }) => toMs)),
+    rules.warning,
+  );
   return members.map((facts, index) => {
     const heat = heats[index]!;
     const own: Partial<Record<HeatSignal, SignalRate | null>> = Object.fromEntries(
       rates.map(([signal, list]) => [signal, list[index] ?? null]),
     );
     const components = {
-      heat: heatComponent(heat, own, rules.heat),
+      heat: withWarnings(heatComponent(heat, own, rules.heat), warnings.get(facts.vehicle.id) ?? [], rules.warning),
       codes: codesComponent(facts, rules),
       readiness: readinessComponent(facts, rules),
     };

@@ -5,6 +5,7 @@ import { PROGRAMMES, type Programme, READINESS_SCORING, type ReadinessScoring } 
 import { SENSOR_RULE, type SensorRule } from './sensors.js';
 import { SEVERITY_RULE, type SeverityRule } from './severities.js';
 import { STAGE_ROWS, type StageRow } from './stages.js';
+import { WARNING_RULE, type WarningRule } from './warning.js';
 
 /** Every table a ranking depends on. Plain JSON: an edited copy is a new rule set with its own version. */
 export interface RuleSet {
@@ -15,6 +16,7 @@ export interface RuleSet {
   heat: HeatRule;
   ageing: readonly AgeingRow[];
   sensors: SensorRule;
+  warning: WarningRule;
   severities: SeverityRule;
   codes: CodesRule;
   programmes: readonly Programme[];
@@ -32,6 +34,7 @@ export const DEFAULT_RULES: RuleSet = {
   heat: HEAT_RULE,
   ageing: AGEING_ROWS,
   sensors: SENSOR_RULE,
+  warning: WARNING_RULE,
   severities: SEVERITY_RULE,
   codes: CODES_RULE,
   programmes: PROGRAMMES,

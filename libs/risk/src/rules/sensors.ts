@@ -19,6 +19,11 @@ export interface SensorRule {
   /** First value after a soak against the middle of the other sensors [K], in at least so many cold starts. */
   soakDifferenceK: number;
   soakStarts: number;
+  /** So far apart, one cold start is enough [K]. */
+  soakSureK: number;
+  /** A sensor does not heal between weeks: so many of the newest cold starts count, this week's or up to so many days before. */
+  soakNewest: number;
+  soakLookBackDays: number;
   /** The others must agree within this to be a reference [K]. */
   soakAgreementK: number;
   /** With only air to compare with: larger, in more starts, and the same each time within a spread [K]. */
@@ -61,6 +66,9 @@ export const SENSOR_RULE: SensorRule = {
   soakHours: 8,
   soakDifferenceK: 8,
   soakStarts: 2,
+  soakSureK: 16,
+  soakNewest: 4,
+  soakLookBackDays: 28,
   soakAgreementK: 8,
   airOnly: { differenceK: 15, starts: 3, spreadK: 6 },
   soakLeastAmbientC: -5,

@@ -1,10 +1,12 @@
 import type { SignalId } from '@tallybay/decode';
-import type { DriveFact, VehicleFacts } from '../facts.js';
+import type { DriveFact, EarlierDriveFact, VehicleFacts } from '../facts.js';
+import { countText } from '../ranking/round.js';
 import type { SensorRule } from '../rules/sensors.js';
 import { median } from '../stats/descriptive.js';
 import type { SensorContext, SensorFinding } from './findings.js';
 
 const MS_PER_HOUR = 3_600_000;
+const MS_PER_DAY = 24 * MS_PER_HOUR;
 
 /** Sensors that read the air's temperature after a long stop. Exhaust and charge air are near it too but cool or heat at once. */
 const SOAKED: readonly SignalId[] = [
@@ -25,24 +27,28 @@ const FLUIDS: readonly SignalId[] = ['coolant_temp_c', 'engine_oil_temp_c', 'tra
  */
 export function soakFinding({ signal, label, rule, facts }: SensorContext): SensorFinding | null {
   if (!SOAKED.includes(signal)) return null;
-  const starts = coldStarts(facts, rule.soakHours * MS_PER_HOUR).flatMap((drive) => {
-    const start = compareAtStart(facts, drive, signal);
+  const starts = coldStarts(facts, rule).flatMap((drive) => {
+    const start = compareAtStart(drive, signal);
     const usable = start && start.spread <= rule.soakAgreementK && start.lowest >= rule.soakLeastAmbientC;
     return usable ? [start] : [];
   });
-  const proven = starts.filter(({ withFluid }) => withFluid).map(({ difference }) => difference);
-  const airOnly = starts.filter(({ withFluid }) => !withFluid).map(({ difference }) => difference);
-  const apart = standApart(proven, rule) ?? standApartFromAir(airOnly, rule);
+  const differences = (withFluid: boolean) =>
+    starts
+      .filter((start) => start.withFluid === withFluid)
+      .map(({ difference }) => difference)
+      .slice(-rule.soakNewest);
+  const apart = standApart(differences(true), rule) ?? standApartFromAir(differences(false), rule);
   if (!apart) return null;
   const typical = median(apart);
   const side = typical > 0 ? 'above' : 'below';
-  const text = `${label} read ${Math.abs(typical).toFixed(0)} K ${side} the other sensors at ${apart.length} cold starts: drift or a wrong unit.`;
+  const text = `${label} read ${Math.abs(typical).toFixed(0)} K ${side} the other sensors at ${countText(apart.length, 'cold start')}: drift or a wrong unit.`;
   return { signal, kind: 'cold_start', text };
 }
 
 function standApart(differences: readonly number[], rule: SensorRule): number[] | null {
   const apart = differences.filter((difference) => Math.abs(difference) > rule.soakDifferenceK);
-  return apart.length >= rule.soakStarts && apart.length * 2 >= differences.length ? apart : null;
+  const enough = apart.length >= rule.soakStarts || apart.some((difference) => Math.abs(difference) > rule.soakSureK);
+  return enough && apart.length * 2 >= differences.length ? apart : null;
 }
 
 function standApartFromAir(differences: readonly number[], { airOnly }: SensorRule): number[] | null {
@@ -61,13 +67,13 @@ interface ColdStart {
   withFluid: boolean;
 }
 
-function compareAtStart(facts: VehicleFacts, drive: DriveFact, signal: SignalId): ColdStart | null {
-  const own = firstValue(facts, drive, signal);
-  const others = SOAKED.filter((id) => id !== signal).flatMap((id) => {
-    const value = firstValue(facts, drive, id);
-    return value === null ? [] : [{ id, value }];
+function compareAtStart(drive: StartedDrive, signal: SignalId): ColdStart | null {
+  const own = drive.first[signal];
+  const others = SOAKED.flatMap((id) => {
+    const value = drive.first[id];
+    return id === signal || value === undefined ? [] : [{ id, value }];
   });
-  if (own === null || others.length < 2) return null;
+  if (own === undefined || others.length < 2) return null;
   const values = others.map(({ value }) => value);
   return {
     difference: own - median(values),
@@ -77,14 +83,36 @@ function compareAtStart(facts: VehicleFacts, drive: DriveFact, signal: SignalId)
   };
 }
 
-function coldStarts(facts: VehicleFacts, soakMs: number): DriveFact[] {
-  const ends = [...facts.earlierDriveEndsMs, ...facts.drives.map((drive) => drive.endedMs)];
-  return facts.drives.filter((drive) => {
-    const before = ends.filter((end) => end <= drive.startedMs);
-    return before.length > 0 && drive.startedMs - Math.max(...before) >= soakMs;
+interface StartedDrive {
+  startedMs: number;
+  endedMs: number;
+  first: Partial<Record<SignalId, number>>;
+}
+
+/** Oldest first. */
+function coldStarts(facts: VehicleFacts, rule: SensorRule): StartedDrive[] {
+  const fromMs = facts.toMs - rule.soakLookBackDays * MS_PER_DAY;
+  const drives = [
+    ...facts.earlierDrives.map(earlierStart),
+    ...facts.drives.map((drive) => weekStart(facts, drive)),
+  ].sort((a, b) => a.startedMs - b.startedMs);
+  let lastEndMs = Number.POSITIVE_INFINITY;
+  return drives.filter((drive) => {
+    const cold = drive.startedMs - lastEndMs >= rule.soakHours * MS_PER_HOUR;
+    lastEndMs = lastEndMs === Number.POSITIVE_INFINITY ? drive.endedMs : Math.max(lastEndMs, drive.endedMs);
+    return cold && drive.startedMs >= fromMs;
   });
 }
 
-function firstValue(facts: VehicleFacts, drive: DriveFact, signal: SignalId): number | null {
-  return facts.signals.find((row) => row.driveId === drive.driveId && row.signal === signal)?.first ?? null;
+const earlierStart = (drive: EarlierDriveFact): StartedDrive => ({
+  ...{ startedMs: drive.startedMs, endedMs: drive.endedMs },
+  first: Object.fromEntries(SOAKED.flatMap((id) => (drive.signals[id] ? [[id, drive.signals[id].first]] : []))),
+});
+
+function weekStart(facts: VehicleFacts, drive: DriveFact): StartedDrive {
+  const rows = facts.signals.filter((row) => row.driveId === drive.driveId && row.first !== null);
+  return {
+    ...{ startedMs: drive.startedMs, endedMs: drive.endedMs },
+    first: Object.fromEntries(rows.map((row) => [row.signal, row.first!])),
+  };
 }

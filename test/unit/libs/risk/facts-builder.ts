@@ -57,7 +57,7 @@ export function vehicleFacts(plan: VehiclePlan): VehicleFacts {
   const stretches = (index: number) => plan.stretches?.[index] ?? [];
   return {
     vehicle: { id: plan.id, vehicleClass: 'pickup', depot: 'north', modelYear: 2018, fuel: 'gas', ...plan.vehicle },
-    ...{ timeZone: ZONE, ...WINDOW, drives, earlierDriveEndsMs: [], lastSeenMs: drives.at(-1)?.startedMs ?? null },
+    ...{ timeZone: ZONE, ...WINDOW, drives, earlierDrives: [], lastSeenMs: drives.at(-1)?.startedMs ?? null },
     dwell: drives.flatMap((drive, index) => stretches(index).map((stretch) => dwellRow(drive.driveId, stretch))),
     signals: drives.flatMap((drive, index) =>
       (plan.signals ?? ['coolant_temp_c']).map((signal) => {

@@ -188,7 +188,12 @@ describe('the ranking input', () => {
     const { vehicles, provisional } = await readRankingInput(lake, fleet, '2026-W41', options);
     expect(provisional).toBe(true);
     expect(vehicles.map((facts) => facts.drives.length)).toEqual([0, 1, 1, 0]);
-    expect(vehicles[0]!.earlierDriveEndsMs).toEqual([early + HOUR]);
+    expect(vehicles[0]!.earlierDrives).toEqual([
+      {
+        ...{ driveId: 'u1-d1', startedMs: early, endedMs: early + HOUR, seconds: 3600 },
+        signals: { coolant_temp_c: { first: 20, mean: 85, max: 90 } },
+      },
+    ]);
     expect(await dataWeeks(lake, fleet)).toEqual(['2026-W40', '2026-W41', '2026-W42']);
     expect(await dataWeeks(lake, { ...fleet, vehicles: [vehicle('FA-1', 'far')] })).toEqual(['2026-W41']);
   });

@@ -158,7 +158,7 @@ describe('invariants of the ranking', () => {
         const now = scores(rank(more, ...before.slice(1))).get('v0');
         if (old && now) expect(now.score).toBeGreaterThanOrEqual(old.score - 1e-6);
       }),
-      { numRuns: 60 },
+      { numRuns: 60, interruptAfterTimeLimit: 8_000 },
     );
   });
 
@@ -170,7 +170,7 @@ describe('invariants of the ranking', () => {
         const now = scores(rank(...before, bus));
         for (const [vehicle, row] of scores(rank(...before))) expect(now.get(vehicle)).toEqual(row);
       }),
-      { numRuns: 40 },
+      { numRuns: 40, interruptAfterTimeLimit: 8_000 },
     );
   });
 
@@ -188,7 +188,7 @@ describe('invariants of the ranking', () => {
           .reverse();
         expect(JSON.stringify(rank(...turned))).toBe(JSON.stringify(rank(...facts)));
       }),
-      { numRuns: 40 },
+      { numRuns: 40, interruptAfterTimeLimit: 8_000 },
     );
   });
 
@@ -218,7 +218,7 @@ describe('invariants of the ranking', () => {
         const now = scores(rank(...split));
         for (const [vehicle, row] of scores(rank(...facts))) expect(now.get(vehicle)!.score).toBeCloseTo(row.score, 5);
       }),
-      { numRuns: 40 },
+      { numRuns: 40, interruptAfterTimeLimit: 8_000 },
     );
   });
 });

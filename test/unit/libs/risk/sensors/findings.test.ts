@@ -1,7 +1,7 @@
 // Physical reasoning, no outside source; boiling of 50/50 glycol under a 15 psi cap 131 °C (published tables, common practice).
 import { DEFAULT_RULES, type SignalFact, sensorFindings, type VehicleFacts } from '@tallybay/risk';
 import { describe, expect, it } from 'vitest';
-import { statsRow, type VehiclePlan, vehicleFacts } from '../facts-builder.js';
+import { DAY, HOUR, statsRow, type VehiclePlan, vehicleFacts, WINDOW } from '../facts-builder.js';
 
 const kinds = (facts: VehicleFacts) =>
   sensorFindings(facts, DEFAULT_RULES).map(({ signal, kind }) => `${signal} ${kind}`);
@@ -70,6 +70,29 @@ describe('sensor findings', () => {
   it('drift: apart from oil and ambient at cold starts', () => {
     expect(kinds(coolant({ first: 45 }, fluids))).toEqual(['coolant_temp_c cold_start']);
     expect(kinds(coolant({ first: 22 }, fluids))).toEqual([]);
+  });
+
+  it('drift does not heal in a week without cold starts: earlier ones count, newer ones overrule them', () => {
+    const week = coolant({ first: 80 }, { ...fluids, driveHours: [2] });
+    const earlier = (daysBefore: number, first: number): VehicleFacts['earlierDrives'][number] => ({
+      ...{ driveId: `e${daysBefore}`, seconds: 3600 },
+      startedMs: WINDOW.fromMs - daysBefore * DAY,
+      endedMs: WINDOW.fromMs - daysBefore * DAY + HOUR,
+      signals: {
+        coolant_temp_c: { first, mean: 90, max: 100 },
+        engine_oil_temp_c: { first: 15, mean: 90, max: 100 },
+        ambient_temp_c: { first: 15, mean: 15, max: 15 },
+      },
+    });
+    const drifted = [earlier(6, 15), earlier(5, 28), earlier(4, 28)];
+    expect(kinds({ ...week, drives: [], signals: [], earlierDrives: drifted })).toEqual(['coolant_temp_c cold_start']);
+    const replaced = [...drifted, earlier(3, 15), earlier(2, 15), earlier(1, 15)];
+    expect(kinds({ ...week, drives: [], signals: [], earlierDrives: replaced })).toEqual([]);
+  });
+
+  it('drift so large that one cold start is enough', () => {
+    expect(kinds(coolant({ first: 45 }, { ...fluids, driveHours: [2, 2] }))).toEqual(['coolant_temp_c cold_start']);
+    expect(kinds(coolant({ first: 26 }, { ...fluids, driveHours: [2, 2] }))).toEqual([]);
   });
 
   it('drift with only air to compare with: the same distance at every start, not left-over warmth', () => {
