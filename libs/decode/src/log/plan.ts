@@ -81,6 +81,9 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
         'Check whether the recorder was stopped at once; there is nothing to read.',
         table.header.line,
       );
+    const endless = longestTailCell(text);
+    if (endless > CSV_LIMITS.maxCellBytes)
+      return cellTooLong(`A cell under the header in line ${table.header.line}`, endless, 1);
     return problem(
       'log_unreadable',
       `${where}, and no whole row follows within the first ${text.length} characters.`,
@@ -237,11 +240,21 @@ function checkSizes(text: string, wanted: CsvDialect['delimiter'] | undefined): 
   // A head of 64 KiB can only just not hold a cell over the limit: one that fills most of it and goes on is one.
   const isEndless = !isWhole && line.length > CSV_LIMITS.maxCellBytes / 2 && longest > line.length * 0.9;
   if (longest <= CSV_LIMITS.maxCellBytes && !isEndless) return null;
+  return cellTooLong('A cell of the first line', longest, 1);
+}
+
+/** The longest cell behind the last line break of the head: a row that has not ended yet. */
+function longestTailCell(text: string): number {
+  const tail = text.slice(Math.max(text.lastIndexOf('\n'), text.lastIndexOf('\r')) + 1);
+  return Math.max(...tail.split(/[,;\t|]/).map((cell) => cell.length));
+}
+
+function cellTooLong(which: string, characters: number, row: number): PlanResult {
   return problem(
     'log_cell_too_long',
-    `A cell of the first line has at least ${longest} characters; the limit is ${CSV_LIMITS.maxCellBytes} bytes.`,
+    `${which} has at least ${characters} characters; the limit is ${CSV_LIMITS.maxCellBytes} bytes.`,
     'Check the delimiter and the quotes of the file; a cell holds one value.',
-    1,
+    row,
   );
 }
 
