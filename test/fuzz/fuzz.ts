@@ -20,12 +20,16 @@ export interface FuzzFailure {
  * Gives every decoder its share of `inputs`. Each input has a seed of its own, so a failure can be repeated alone.
  * Stops at the first 20 failures.
  */
-export function fuzz(inputs: number, seed: number): { counts: FuzzCount[]; failures: FuzzFailure[] } {
-  const counts = FUZZ_TARGETS.map(({ name }) => ({ target: name, inputs: 0, problems: 0 }));
+export function fuzz(
+  inputs: number,
+  seed: number,
+  targets: readonly FuzzTarget[] = FUZZ_TARGETS,
+): { counts: FuzzCount[]; failures: FuzzFailure[] } {
+  const counts = targets.map(({ name }) => ({ target: name, inputs: 0, problems: 0 }));
   const failures: FuzzFailure[] = [];
   for (let index = 0; index < inputs && failures.length < 20; index++) {
-    const at = index % FUZZ_TARGETS.length;
-    const [target, count] = [FUZZ_TARGETS[at], counts[at]];
+    const at = index % targets.length;
+    const [target, count] = [targets[at], counts[at]];
     if (!target || !count) break;
     count.inputs++;
     const inputSeed = seed + index;

@@ -1,7 +1,6 @@
 // A short run of the fuzz script (npm run fuzz gives 1,000,000 inputs); any bytes yield a value or a typed problem.
 import { describe, expect, it } from 'vitest';
 import { fuzz } from '../../fuzz/fuzz.js';
-import { FUZZ_TARGETS } from '../../fuzz/targets.js';
 
 describe('random inputs', () => {
   it('give a value or a typed problem from every decoder, never a throw or NaN', () => {
@@ -20,10 +19,7 @@ describe('random inputs', () => {
       },
       { name: 'planted NaN', run: () => ({ deep: [Number.NaN] }) },
     ];
-    const kept = FUZZ_TARGETS.slice();
-    (FUZZ_TARGETS as unknown[]).splice(0, kept.length, ...planted);
-    const { failures } = fuzz(2, 1);
-    (FUZZ_TARGETS as unknown[]).splice(0, planted.length, ...kept);
+    const { failures } = fuzz(2, 1, planted);
     expect(failures.map((failure) => failure.target)).toEqual(['planted throw', 'planted NaN']);
   });
 });

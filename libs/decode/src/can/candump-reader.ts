@@ -1,10 +1,10 @@
 import type { LogPlan, LogReader, ReadCounts, SampleBatch } from '../log/types.js';
 import { CandumpLineParser } from './candump-line.js';
-import { bindingsOf } from './capture-bindings.js';
-import { createCaptureDecoder } from './capture-decoder.js';
+import { bindingsOf, type CaptureBinding } from './capture-bindings.js';
+import { CaptureDecoder } from './capture-decoder.js';
 import { isCapturePlan } from './capture-plan.js';
 import type { CaptureReport } from './capture-report.js';
-import { createLineSplitter } from './line-splitter.js';
+import { createLineSplitter, type LineSink } from './line-splitter.js';
 
 const BATCH_ROWS = 2_048;
 const FIRST_ROWS_KEPT = 5;
@@ -25,113 +25,140 @@ export interface CandumpReaderOptions {
   firstRow?: number;
 }
 
-/**
- * Reads a capture that `planCandump` planned. Every line is a row of the log; those whose frame carries a value of a
- * planned signal are yielded, and the few that keep the clock (see CLOCK_STEP_MS). The signals a frame does not carry are
- * NaN, so that the hold rule joins each signal's own values. A line that is no frame is counted as `line_cut` and skipped. Never throws; bytes may be cut anywhere.
- */
 export function createCandumpReader(
   plan: LogPlan,
   sink: (batch: SampleBatch) => void,
   options: CandumpReaderOptions = {},
 ): CandumpReader {
-  const parser = new CandumpLineParser();
-  const counts: ReadCounts = { rows: 0, rowsRejectedBy: {}, firstRows: {}, repeatedHeaders: 0, unanchoredRestarts: 0 };
-  const batch = emptyBatch(plan.signals.length);
-  const sideText = new Map<number, string>();
-  const shiftMs = plan.time.kind === 'elapsed' ? (plan.time.startMs ?? 0) : 0;
-  let row = (options.firstRow ?? 1) - 1;
-  let timeMs = Number.NaN;
-  let filled = false;
-  // The frame before, and whether it was yielded; the instant of the last row that was.
-  let before = { row: 0, timeMs: Number.NaN, yielded: true };
-  let yieldedMs = Number.NEGATIVE_INFINITY;
+  return new Reader(plan, sink, options);
+}
 
-  const flush = (): void => {
-    if (batch.rowCount > 0 || batch.unmapped.length > 0) sink(batch);
+/**
+ * Reads a capture that `planCandump` planned. Every line is a row of the log; those whose frame carries a value of a
+ * planned signal are yielded, and the few that keep the clock (see CLOCK_STEP_MS). The signals a frame does not carry are
+ * NaN, so that the hold rule joins each signal's own values. A line that is no frame is counted as `line_cut` and
+ * skipped. Never throws; bytes may be cut anywhere.
+ */
+class Reader implements CandumpReader, LineSink {
+  private readonly parser = new CandumpLineParser();
+  private readonly splitter = createLineSplitter(this);
+  private readonly counts: ReadCounts = {
+    rows: 0,
+    rowsRejectedBy: {},
+    firstRows: {},
+    repeatedHeaders: 0,
+    unanchoredRestarts: 0,
+  };
+  private readonly batch: SampleBatch;
+  private readonly decoder: CaptureDecoder;
+  private readonly shiftMs: number;
+  private readonly sideText = new Map<number, string>();
+  private row: number;
+  private timeMs = Number.NaN;
+  private filled = false;
+  /** The frame before, and whether it was yielded; the instant of the last row that was. */
+  private before = { row: 0, timeMs: Number.NaN, yielded: true };
+  private yieldedMs = Number.NEGATIVE_INFINITY;
+
+  constructor(
+    plan: LogPlan,
+    private readonly sink: (batch: SampleBatch) => void,
+    options: CandumpReaderOptions,
+  ) {
+    const dbc = isCapturePlan(plan) ? plan.capture.dbc : [];
+    this.batch = emptyBatch(plan.signals.length);
+    this.decoder = new CaptureDecoder(bindingsOf(plan), dbc, (binding, value) => this.take(binding, value));
+    this.shiftMs = plan.time.kind === 'elapsed' ? (plan.time.startMs ?? 0) : 0;
+    this.row = (options.firstRow ?? 1) - 1;
+  }
+
+  push(bytes: Uint8Array): void {
+    this.splitter.push(bytes);
+  }
+
+  flush(): void {
+    const { batch } = this;
+    if (batch.rowCount > 0 || batch.unmapped.length > 0) this.sink(batch);
     for (const column of batch.values) column.fill(Number.NaN, 0, batch.rowCount);
     batch.rowCount = 0;
     batch.unmapped = [];
-  };
+  }
 
-  const decoder = createCaptureDecoder(
-    bindingsOf(plan),
-    isCapturePlan(plan) ? plan.capture.dbc : [],
-    ({ column, channel, scale, offset }, value) => {
-      if (column < 0) {
-        const text = String(value);
-        if (sideText.get(channel) !== text) batch.unmapped.push({ row, timeMs, channel, text });
-        sideText.set(channel, text);
-        return;
-      }
-      const values = batch.values[column];
-      if (values) values[batch.rowCount] = scale === 1 && offset === 0 ? value : value * scale + offset;
-      filled = true;
-    },
-  );
+  finish(): ReadCounts {
+    this.splitter.finish();
+    this.keepClock();
+    this.flush();
+    return this.counts;
+  }
 
-  const reject = (reason: string): void => {
-    counts.rowsRejectedBy[reason] = (counts.rowsRejectedBy[reason] ?? 0) + 1;
-    const first = (counts.firstRows[reason] ??= []);
-    if (first.length < FIRST_ROWS_KEPT) first.push(row);
-  };
+  report(): CaptureReport {
+    const malformed = Object.values(this.counts.rowsRejectedBy).reduce((sum, count) => sum + count, 0);
+    return { lines: this.counts.rows, malformed, ...this.decoder.report() };
+  }
 
-  const commit = (lineRow: number, lineMs: number): void => {
-    batch.row[batch.rowCount] = lineRow;
-    batch.timeMs[batch.rowCount] = lineMs;
-    batch.rowCount++;
-    yieldedMs = lineMs;
-    if (batch.rowCount === BATCH_ROWS) flush();
-  };
-
-  /** Yields the frame before a gap, a step back, or the end, if its values did not. */
-  const keepClock = (): void => {
-    if (!before.yielded) commit(before.row, before.timeMs);
-    before.yielded = true;
-  };
-
-  const line = (bytes: Uint8Array, start: number, end: number): void => {
-    row++;
-    counts.rows++;
-    const frame = parser.parse(bytes, start, end);
+  line(bytes: Uint8Array, start: number, end: number): void {
+    this.row++;
+    this.counts.rows++;
+    const frame = this.parser.parse(bytes, start, end);
     if (!frame) {
-      reject('line_cut');
+      this.reject('line_cut');
       return;
     }
-    timeMs = frame.timeMs + shiftMs;
-    const isJump = !(Math.abs(timeMs - before.timeMs) < CLOCK_STEP_MS) || timeMs < before.timeMs;
-    if (isJump) keepClock();
-    filled = false;
-    decoder.frame(frame);
-    const yielded = filled || isJump || timeMs - yieldedMs >= CLOCK_STEP_MS;
-    if (yielded) commit(row, timeMs);
-    before = { row, timeMs, yielded };
-  };
+    const { before } = this;
+    this.timeMs = frame.timeMs + this.shiftMs;
+    const step = this.timeMs - before.timeMs;
+    const isJump = !(step >= 0 && step < CLOCK_STEP_MS);
+    if (isJump) this.keepClock();
+    this.filled = false;
+    this.decoder.frame(frame);
+    const yielded = this.filled || isJump || this.timeMs - this.yieldedMs >= CLOCK_STEP_MS;
+    before.row = this.row;
+    before.timeMs = this.timeMs;
+    before.yielded = yielded;
+    if (yielded) this.commit(this.row, this.timeMs);
+  }
 
-  const splitter = createLineSplitter({
-    line,
-    tooLong() {
-      row++;
-      counts.rows++;
-      reject('line_too_long');
-    },
-  });
+  tooLong(): void {
+    this.row++;
+    this.counts.rows++;
+    this.reject('line_too_long');
+  }
 
-  return {
-    push: splitter.push,
-    flush,
-    finish() {
-      splitter.finish();
-      keepClock();
-      flush();
-      return counts;
-    },
-    report: () => ({
-      lines: counts.rows,
-      malformed: Object.values(counts.rowsRejectedBy).reduce((sum, count) => sum + count, 0),
-      ...decoder.report(),
-    }),
-  };
+  /** A value of the frame at hand: into its column, or into the side list where it changed. */
+  private take({ column, channel, scale, offset }: CaptureBinding, value: number): void {
+    const { batch, row, timeMs } = this;
+    if (column < 0) {
+      const text = String(value);
+      if (this.sideText.get(channel) !== text) batch.unmapped.push({ row, timeMs, channel, text });
+      this.sideText.set(channel, text);
+      return;
+    }
+    const values = batch.values[column];
+    if (values) values[batch.rowCount] = scale === 1 && offset === 0 ? value : value * scale + offset;
+    this.filled = true;
+  }
+
+  private commit(row: number, timeMs: number): void {
+    const { batch } = this;
+    batch.row[batch.rowCount] = row;
+    batch.timeMs[batch.rowCount] = timeMs;
+    batch.rowCount++;
+    this.yieldedMs = timeMs;
+    if (batch.rowCount === BATCH_ROWS) this.flush();
+  }
+
+  /** Yields the frame before a gap, a step back, or the end, if its values did not. */
+  private keepClock(): void {
+    if (!this.before.yielded) this.commit(this.before.row, this.before.timeMs);
+    this.before.yielded = true;
+  }
+
+  private reject(reason: string): void {
+    const { rowsRejectedBy, firstRows } = this.counts;
+    rowsRejectedBy[reason] = (rowsRejectedBy[reason] ?? 0) + 1;
+    const first = (firstRows[reason] ??= []);
+    if (first.length < FIRST_ROWS_KEPT) first.push(this.row);
+  }
 }
 
 function emptyBatch(columns: number): SampleBatch {

@@ -16,63 +16,72 @@ interface Context {
 const MAX_ANSWERS = 2_000;
 
 /** Answers of control modules to a tester on the same bus (ISO 15765-4): parameters feed signals, the rest is reported. */
-export function createDiagnosticAnswers({ bindings, counts, onValue, onProblem }: Context): {
-  push(module: string, bus: string, data: Uint8Array): void;
-  latest(): ServiceResponse[];
-  vin(): string | null;
-  finish(): DecodeProblem[];
-} {
-  const isoTp = createIsoTp();
-  const answers = new Map<string, ServiceResponse>();
+export class DiagnosticAnswers {
+  private readonly isoTp = createIsoTp();
+  private readonly answers = new Map<string, ServiceResponse>();
 
-  const keep = (key: string, response: ServiceResponse): void => {
-    if (answers.has(key) || answers.size < MAX_ANSWERS) answers.set(key, response);
-  };
+  constructor(private readonly context: Context) {}
 
-  const reading = (module: string, bus: string, item: PidReading): void => {
-    const pid = Number.parseInt(item.pid, 16);
-    for (const value of item.values) {
-      if (value.signal === null) continue;
-      const count = countOf(counts, item, value, { module, bus });
-      if (value.state !== 'ok' || typeof value.value !== 'number') {
-        if (value.state === 'suspect') count.reserved++;
-        else count.notAvailable++;
-        continue;
-      }
-      count.valid++;
-      count.min = count.min === null ? value.value : Math.min(count.min, value.value);
-      count.max = count.max === null ? value.value : Math.max(count.max, value.value);
-      const binding = bindings.pid(pid, value.field, module, bus);
-      if (binding) onValue(binding, value.value);
+  push(module: string, bus: string, data: Uint8Array): void {
+    const { message, problem } = this.isoTp.push(`${bus} ${module}`, data);
+    if (problem) this.context.onProblem(problem);
+    if (!message) return;
+    const response = decodeService(message, 'can');
+    if (!response.ok) {
+      this.context.onProblem(response.problem);
+      return;
     }
-    const without = item.values.every((value) => value.signal === null);
-    if (without) keep(`${bus} ${module} 01 ${item.pid}`, { module, service: '01', readings: [item] });
-  };
+    const { value } = response;
+    if (value.service === '01') for (const item of value.readings) this.reading(item, { module, bus });
+    else
+      this.keep(`${bus} ${module} ${value.service} ${'info' in value ? value.info.infoType : ''}`, {
+        module,
+        ...value,
+      });
+  }
 
-  return {
-    push(module, bus, data) {
-      const { message, problem } = isoTp.push(`${bus} ${module}`, data);
-      if (problem) onProblem(problem);
-      if (!message) return;
-      const response = decodeService(message, 'can');
-      if (!response.ok) {
-        onProblem(response.problem);
-        return;
-      }
-      const { value } = response;
-      if (value.service === '01') for (const item of value.readings) reading(module, bus, item);
-      else
-        keep(`${bus} ${module} ${value.service} ${'info' in value ? value.info.infoType : ''}`, { module, ...value });
-    },
-    latest: () => [...answers.values()],
-    vin() {
-      for (const answer of answers.values()) {
-        if (answer.service === '09' && answer.info.kind === 'vin') return answer.info.items[0] ?? null;
-      }
-      return null;
-    },
-    finish: () => isoTp.finish(),
-  };
+  /** The latest of each module, service and parameter that is not a signal. */
+  latest(): ServiceResponse[] {
+    return [...this.answers.values()];
+  }
+
+  vin(): string | null {
+    for (const answer of this.answers.values()) {
+      if (answer.service === '09' && answer.info.kind === 'vin') return answer.info.items[0] ?? null;
+    }
+    return null;
+  }
+
+  finish(): DecodeProblem[] {
+    return this.isoTp.finish();
+  }
+
+  private keep(key: string, response: ServiceResponse): void {
+    if (this.answers.has(key) || this.answers.size < MAX_ANSWERS) this.answers.set(key, response);
+  }
+
+  private reading(item: PidReading, from: { module: string; bus: string }): void {
+    const signals = item.values.filter((value) => value.signal !== null);
+    if (signals.length === 0) {
+      const { module, bus } = from;
+      this.keep(`${bus} ${module} 01 ${item.pid}`, { module, service: '01', readings: [item] });
+    }
+    for (const value of signals) this.count(item, value, from);
+  }
+
+  private count(item: PidReading, value: PidValue, from: { module: string; bus: string }): void {
+    const count = countOf(this.context.counts, item, value, from);
+    if (value.state !== 'ok' || typeof value.value !== 'number') {
+      if (value.state === 'suspect') count.reserved++;
+      else count.notAvailable++;
+      return;
+    }
+    count.valid++;
+    count.min = count.min === null ? value.value : Math.min(count.min, value.value);
+    count.max = count.max === null ? value.value : Math.max(count.max, value.value);
+    const binding = this.context.bindings.pid(Number.parseInt(item.pid, 16), value.field, from.module, from.bus);
+    if (binding) this.context.onValue(binding, value.value);
+  }
 }
 
 /** Identifiers on which modules answer: 7E8 to 7EF, 18DAF1xx; the name as people write it, or null. */

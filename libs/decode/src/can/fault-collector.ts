@@ -22,68 +22,78 @@ const MAX_FAULTS = 2_000;
 
 type Collected = Pick<CaptureReport, 'lamps' | 'faults' | 'readiness' | 'counters' | 'vin'>;
 
-/** Collects diagnostic messages (DM1, DM2, DM5, DM6, DM12, DM21, DM23, DM26, DM28) and the VIN, by bus and source address. */
-export function createFaultCollector(onProblem: (problem: DecodeProblem) => void): {
-  wants(pgn: number): boolean;
-  add(message: J1939Message, bus: string, timeMs: number): void;
-  collected(): Collected;
-} {
-  const lamps = new Map<string, CaptureReport['lamps'][number]>();
-  const faults = new Map<string, CaptureReport['faults'][number]>();
-  const readiness = new Map<string, CaptureReport['readiness'][number]>();
-  const counters = new Map<string, CaptureReport['counters'][number]>();
-  let vin: string | null = null;
+type Entry<K extends 'lamps' | 'faults' | 'readiness' | 'counters'> = CaptureReport[K][number];
 
-  const addList = (dm: DmName, { source, data }: J1939Message, bus: string, timeMs: number): void => {
+/** Collects diagnostic messages (DM1, DM2, DM5, DM6, DM12, DM21, DM23, DM26, DM28) and the VIN, by bus and source address. */
+export class FaultCollector {
+  private readonly lamps = new Map<string, Entry<'lamps'>>();
+  private readonly faults = new Map<string, Entry<'faults'>>();
+  private readonly readiness = new Map<string, Entry<'readiness'>>();
+  private readonly counters = new Map<string, Entry<'counters'>>();
+  private vin: string | null = null;
+
+  constructor(private readonly onProblem: (problem: DecodeProblem) => void) {}
+
+  wants(pgn: number): boolean {
+    return pgn === PGN_VIN || dmOfPgn(pgn) !== null;
+  }
+
+  add(message: J1939Message, bus: string, timeMs: number): void {
+    const { source, data, pgn } = message;
+    const dm = dmOfPgn(pgn);
+    if (dm === null) {
+      this.vin ??= vinFromText(data);
+    } else if (isFaultListDm(dm)) {
+      this.addList({ dm, bus, source }, data, timeMs);
+    } else if (dm === 'DM5') {
+      const dm5 = decodeDm5(data);
+      if (dm5.ok) this.readiness.set(`${bus} ${source}`, { bus, source, dm5: dm5.value });
+      else this.onProblem(dm5.problem);
+    } else {
+      const counters = dm === 'DM21' ? decodeDm21(data) : decodeDm26(data);
+      this.counters.set(`${dm} ${bus} ${source}`, { bus, source, dm, counters });
+    }
+  }
+
+  collected(): Collected {
+    return {
+      lamps: [...this.lamps.values()],
+      faults: [...this.faults.values()],
+      readiness: [...this.readiness.values()],
+      counters: [...this.counters.values()],
+      vin: this.vin,
+    };
+  }
+
+  private addList(from: { dm: DmName; bus: string; source: number }, data: Uint8Array, timeMs: number): void {
     const list = decodeFaultList(data);
     if (!list.ok) {
-      onProblem(list.problem);
+      this.onProblem(list.problem);
       return;
     }
-    const key = `${dm} ${bus} ${source}`;
-    const entry = lamps.get(key) ?? { dm, bus, source, messages: 0, states: [] };
-    lamps.set(key, entry);
+    const key = `${from.dm} ${from.bus} ${from.source}`;
+    const entry = this.lamps.get(key) ?? { ...from, messages: 0, states: [] };
+    this.lamps.set(key, entry);
     entry.messages++;
     const bytes = hexFromBytes(data.subarray(0, 2));
     const state = entry.states.find((known) => known.bytes === bytes);
     if (state) state.messages++;
     else entry.states.push({ bytes, lamps: list.value.lamps, messages: 1 });
-    for (const fault of list.value.faults) {
-      const code = faultName(fault);
-      const known = faults.get(`${key} ${code}`);
-      if (known) Object.assign(known, { fault, messages: known.messages + 1, lastMs: timeMs });
-      else if (faults.size < MAX_FAULTS) {
-        faults.set(`${key} ${code}`, { dm, bus, source, code, fault, messages: 1, firstMs: timeMs, lastMs: timeMs });
-      }
-    }
-  };
+    for (const fault of list.value.faults) this.addFault(key, { ...from, code: faultName(fault), fault }, timeMs);
+  }
 
-  return {
-    wants: (pgn) => pgn === PGN_VIN || dmOfPgn(pgn) !== null,
-    add(message, bus, timeMs) {
-      const { source, data } = message;
-      const dm = dmOfPgn(message.pgn);
-      if (dm === null) {
-        vin ??= vinFromText(data);
-      } else if (isFaultListDm(dm)) {
-        addList(dm, message, bus, timeMs);
-      } else if (dm === 'DM5') {
-        const dm5 = decodeDm5(data);
-        if (dm5.ok) readiness.set(`${bus} ${source}`, { bus, source, dm5: dm5.value });
-        else onProblem(dm5.problem);
-      } else {
-        const read = dm === 'DM21' ? decodeDm21(data) : decodeDm26(data);
-        counters.set(`${dm} ${bus} ${source}`, { bus, source, dm, counters: read });
-      }
-    },
-    collected: () => ({
-      lamps: [...lamps.values()],
-      faults: [...faults.values()],
-      readiness: [...readiness.values()],
-      counters: [...counters.values()],
-      vin,
-    }),
-  };
+  private addFault(
+    key: string,
+    found: Pick<Entry<'faults'>, 'dm' | 'bus' | 'source' | 'code' | 'fault'>,
+    timeMs: number,
+  ) {
+    const faultKey = `${key} ${found.code}`;
+    const known = this.faults.get(faultKey);
+    if (known) Object.assign(known, { fault: found.fault, messages: known.messages + 1, lastMs: timeMs });
+    else if (this.faults.size < MAX_FAULTS) {
+      this.faults.set(faultKey, { ...found, messages: 1, firstMs: timeMs, lastMs: timeMs });
+    }
+  }
 }
 
 function vinFromText(data: Uint8Array): string | null {
