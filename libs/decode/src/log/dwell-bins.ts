@@ -4,18 +4,22 @@ import { convert, snap } from '../units/convert.js';
 /** Temperature edges cover the widest plausible range, an exhaust gas sensor's, with room to spare. */
 const LOWEST_C = -60;
 const HIGHEST_C = 1800;
-/** Nearer than this to an edge, in steps, a quotient may have been rounded across it. */
+/** Nearer than this to an edge, in steps, a product may have been rounded across it. */
 const ROUNDING = 1e-6;
 /** Cells of the look-up table a degree. */
 const CELLS = 4;
 
 /** Bin edges of a signal: bin `i` is [edge(i), edge(i + 1)). */
 export class DwellBins {
+  private readonly stepsPerUnit: number;
+
   private constructor(
     private readonly step: number,
     private readonly edges: Float64Array | null,
     private readonly cells: Int32Array | null,
-  ) {}
+  ) {
+    this.stepsPerUnit = 1 / step;
+  }
 
   /** Null = the catalogue keeps no dwell for this signal. */
   static of(row: SignalRow): DwellBins | null {
@@ -47,7 +51,7 @@ export class DwellBins {
   binOf(value: number): number {
     const { edges, cells } = this;
     if (edges === null || cells === null) {
-      const steps = value / this.step;
+      const steps = value * this.stepsPerUnit;
       let bin = Math.floor(steps);
       const inside = steps - bin;
       if (inside > ROUNDING && inside < 1 - ROUNDING) return bin;
@@ -67,7 +71,7 @@ const TEMPERATURE = DwellBins.temperature();
 /** Numbers kept a bin: milliseconds, their integral of the value, lowest and highest value. */
 const FIELDS = 4;
 /** Bins a window grows by on either side, so that growing is rare. */
-const MARGIN = 32;
+const MARGIN = 8;
 
 /** Seconds by bin over the bins seen so far. */
 export class Dwell {

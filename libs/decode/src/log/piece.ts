@@ -1,11 +1,14 @@
 import { Dwell, type DwellBins } from './dwell-bins.js';
 import { CELL_REJECTS } from './rejects.js';
 
+/** Shared by all sums without stages: a long log has tens of thousands of them. */
+const NO_STAGES = new Float64Array(0);
+
 /** Sums of one signal over one piece of a log. Times are milliseconds. */
 export class SignalSums {
   valid = 0;
   /** By index into CELL_REJECTS. */
-  readonly rejects = new Int32Array(CELL_REJECTS.length);
+  readonly rejects: number[] = CELL_REJECTS.map(() => 0);
   jumps = 0;
   stuck = 0;
   stuckMs = 0;
@@ -24,7 +27,7 @@ export class SignalSums {
     private readonly stages: Float64Array,
     bins: DwellBins | null,
   ) {
-    this.stageMs = new Float64Array(stages.length);
+    this.stageMs = stages.length === 0 ? NO_STAGES : new Float64Array(stages.length);
     this.dwell = bins ? new Dwell(bins) : null;
   }
 
@@ -77,7 +80,7 @@ export class SignalSums {
   }
 }
 
-function addUp(into: Int32Array | Float64Array, from: Int32Array | Float64Array): void {
+function addUp(into: number[] | Float64Array, from: number[] | Float64Array): void {
   for (let at = 0; at < from.length; at++) into[at] = (into[at] as number) + (from[at] as number);
 }
 

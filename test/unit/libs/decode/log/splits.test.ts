@@ -53,7 +53,7 @@ describe('cutting the bytes anywhere', () => {
         fc.property(fc.array(fc.nat(bytes.length), { maxLength: 12 }), (cuts) => {
           expect(readRows(plan, cutAt(bytes, cuts))).toEqual(whole);
         }),
-        { numRuns: 60 },
+        { numRuns: 25 },
       );
       expect(
         readRows(
@@ -103,7 +103,7 @@ describe('cutting the bytes anywhere', () => {
       fc.property(fc.array(fc.nat(bytes.length), { maxLength: 40 }), (cuts) => {
         expect(sumUp(plan, cutAt(bytes, cuts), options, true)).toEqual(whole);
       }),
-      { numRuns: 12 },
+      { numRuns: 6 },
     );
   });
 });
