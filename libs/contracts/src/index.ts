@@ -2,6 +2,7 @@
 // One zod schema per shape; types are inferred from it. Imports nothing of the project.
 export * from './fleet.js';
 export * from './inspect.js';
+export * from './pipeline.js';
 export * from './problem.js';
 export * from './ranking.js';
 export * from './snapshot.js';

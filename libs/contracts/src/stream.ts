@@ -27,8 +27,8 @@ export const logChunkMetaSchema = z.object({
   byteLength: z.number().int().nonnegative(),
   /** Distinguishes a deliberate new decode of the same upload (new catalogue, new profile) from a second delivery. */
   attempt: z.number().int().nonnegative(),
-  /** Where an earlier decode of this upload put its rows, when that was another vehicle. */
-  previousVehicleId: z.string().nullable(),
+  /** Vehicles that earlier decodes of this upload may have put its rows under; they are removed there. */
+  formerVehicleIds: z.array(z.string()),
 });
 export type LogChunkMeta = z.infer<typeof logChunkMetaSchema>;
 
@@ -40,11 +40,14 @@ export const snapshotMetaSchema = z.object({
   recorderId: z.string().nullable(),
   fileName: z.string().nullable(),
   attempt: z.number().int().nonnegative(),
-  previousVehicleId: z.string().nullable(),
+  formerVehicleIds: z.array(z.string()),
 });
 export type SnapshotMeta = z.infer<typeof snapshotMetaSchema>;
 
-/** Things other systems may want to know, one JSON message each on TOPICS.events. */
+/**
+ * Things other systems may want to know, one JSON message each on TOPICS.events, with its `kind` as a header too. At least
+ * once: the same event may come again. Kinds are added over time; a reader passes over those that it does not know.
+ */
 export const eventSchema = z.discriminatedUnion('kind', [
   z.object({
     kind: z.literal('upload_stored'),
@@ -56,3 +59,7 @@ export const eventSchema = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('ranking_published'), at: z.string(), week: z.string(), revision: z.number() }),
 ]);
 export type StreamEvent = z.infer<typeof eventSchema>;
+
+/** Answer of GET /v1/events, newest last. */
+export const eventListSchema = z.object({ events: z.array(eventSchema) });
+export type EventList = z.infer<typeof eventListSchema>;

@@ -2,6 +2,7 @@
 // Writers are synchronous and stage files; `commitStaged` syncs and renames them into place.
 export * from './init.js';
 export * from './lake.js';
+export * from './lake-check.js';
 export * from './layout.js';
 export * from './log-writer.js';
 export * from './parquet/index.js';

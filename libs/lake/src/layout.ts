@@ -8,11 +8,13 @@ import type { LakeTable } from './tables.js';
  *   <table>/<vehicle>/<upload>-<part>.parquet     one file a part; the name is a function of upload and part
  *   rankings/<week>-r<revision>.json              published rankings, kept
  *   .staging/                                     half-written files; renamed into place when complete
+ *   .damaged/                                     files that `checkLake` took out
  */
 export const tableDirectory = (lake: string, table: LakeTable): string => join(lake, table);
 export const tableGlob = (lake: string, table: LakeTable): string => join(lake, table, '**', '*.parquet');
 export const schemaFile = (lake: string, table: LakeTable): string => join(lake, table, '_schema.parquet');
 export const stagingDirectory = (lake: string): string => join(lake, '.staging');
+export const damagedDirectory = (lake: string): string => join(lake, '.damaged');
 export const rankingsDirectory = (lake: string): string => join(lake, 'rankings');
 
 export const partFile = (lake: string, table: LakeTable, vehicleId: string, uploadId: string, part: number): string =>

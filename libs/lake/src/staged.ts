@@ -8,6 +8,8 @@ export interface StagedFile {
   table: LakeTable;
   part: number;
   staging: string;
+  /** Renamed into the lake by an earlier, interrupted try. */
+  visible?: boolean;
 }
 
 /** Everything one upload puts into the lake, written but not yet visible. */
@@ -22,26 +24,28 @@ export const stagingFile = (lake: string, uploadId: string, table: LakeTable, pa
 
 /**
  * Makes a staged upload durable and visible. Every file is synced before the first rename, so a reader never sees a
- * half-written file; `uploads` is renamed last, so an upload listed there is there in full. Doing it twice gives the
- * same files. Parts of an earlier decode that this one no longer has are removed, also under `previousVehicleId`.
+ * half-written file; `uploads` is renamed last, so an upload listed there is there in full. After a failure it may be called
+ * again and goes on where it was. Parts of an earlier decode that this one no longer has are removed, also under
+ * `formerVehicleIds`.
  * @throws TallybayError `lake_unwritable`
  */
 export async function commitStaged(
   lake: string,
   staged: StagedUpload,
-  previousVehicleId?: string | null,
+  formerVehicleIds: readonly string[] = [],
 ): Promise<void> {
   try {
-    await Promise.all(staged.files.map((file) => syncPath(file.staging)));
+    await Promise.all(staged.files.filter((file) => !file.visible).map((file) => syncPath(file.staging)));
     const ordered = [...staged.files].sort((a, b) => Number(a.table === 'uploads') - Number(b.table === 'uploads'));
     const directories = new Set<string>();
     for (const file of ordered) {
       const target = partFile(lake, file.table, staged.vehicleId, staged.uploadId, file.part);
       if (!directories.has(dirname(target))) await mkdir(dirname(target), { recursive: true });
       directories.add(dirname(target));
-      await rename(file.staging, target);
+      if (!file.visible) await rename(file.staging, target);
+      file.visible = true;
     }
-    await removeStale(lake, staged, previousVehicleId ?? null);
+    await removeStale(lake, staged, formerVehicleIds);
     await Promise.all([...directories].map(syncPath));
   } catch (error) {
     throw new TallybayError(
@@ -60,12 +64,13 @@ export async function dropStaged(staged: StagedUpload): Promise<void> {
   await Promise.all(staged.files.map((file) => rm(file.staging, { force: true })));
 }
 
-async function removeStale(lake: string, staged: StagedUpload, previousVehicleId: string | null): Promise<void> {
+async function removeStale(lake: string, staged: StagedUpload, formerVehicleIds: readonly string[]): Promise<void> {
   for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) {
     const first = staged.files.filter((file) => file.table === table).length;
     await removeParts(lake, { table, vehicleId: staged.vehicleId, uploadId: staged.uploadId, from: first });
-    if (previousVehicleId && previousVehicleId !== staged.vehicleId)
-      await removeParts(lake, { table, vehicleId: previousVehicleId, uploadId: staged.uploadId, from: 0 });
+    for (const vehicleId of formerVehicleIds)
+      if (vehicleId !== staged.vehicleId)
+        await removeParts(lake, { table, vehicleId, uploadId: staged.uploadId, from: 0 });
   }
 }
 

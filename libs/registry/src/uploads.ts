@@ -14,6 +14,8 @@ export interface UploadFilter {
   state?: UploadState;
   vehicle?: string;
   kind?: UploadRow['kind'];
+  /** Only those that hold data of this span: begin before `toMs` and end at or after `fromMs`. */
+  span?: { fromMs: number; toMs: number };
   limit: number;
   /** Id of the last upload of the page before; the list goes on after it. */
   before?: string;
@@ -85,12 +87,34 @@ export class Uploads {
     return numUpdatedRows > 0n;
   }
 
+  /**
+   * As `transition`, but only while `attempt` is still the newest: what an older decode finds out must not overwrite
+   * what a newer one says.
+   */
+  async transitionOf(
+    upload: { id: string; attempt: number },
+    from: UploadState[],
+    to: UploadState,
+    patch: UploadPatch = {},
+  ): Promise<boolean> {
+    const { numUpdatedRows } = await this.db
+      .updateTable('uploads')
+      .set({ ...columnsFromPatch(patch), state: to })
+      .where('id', '=', upload.id)
+      .where('attempt', '=', upload.attempt)
+      .where('state', 'in', from)
+      .executeTakeFirstOrThrow();
+    return numUpdatedRows > 0n;
+  }
+
   /** Newest first. */
   async list(filter: UploadFilter): Promise<UploadRow[]> {
     let query = this.db.selectFrom('uploads').selectAll().orderBy('received_at_ms', 'desc').orderBy('id', 'desc');
     if (filter.state !== undefined) query = query.where('state', '=', filter.state);
     if (filter.vehicle !== undefined) query = query.where('vehicle', '=', filter.vehicle);
     if (filter.kind !== undefined) query = query.where('kind', '=', filter.kind);
+    if (filter.span !== undefined)
+      query = query.where('last_at_ms', '>=', filter.span.fromMs).where('first_at_ms', '<', filter.span.toMs);
     if (filter.before !== undefined) {
       const last = await this.get(filter.before);
       if (!last) return [];
