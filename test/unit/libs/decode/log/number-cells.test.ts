@@ -33,8 +33,10 @@ describe('numbers read from bytes', () => {
     const double = fc.double({ min: -179, max: 179, noNaN: true });
     fc.assert(
       fc.property(fc.array(double, { minLength: 1, maxLength: 50 }), (values) => {
-        expect(read(values.map(String))).toEqual(values);
-        expect(read(values.map((value) => value.toExponential(17)))).toEqual(values);
+        // Through the text, because a negative zero prints without its sign.
+        for (const texts of [values.map(String), values.map((value) => value.toExponential(17))]) {
+          expect(read(texts)).toEqual(texts.map(Number));
+        }
       }),
       { numRuns: 100 },
     );

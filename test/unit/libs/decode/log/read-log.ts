@@ -10,6 +10,7 @@ import {
   type ReadCounts,
   type ReadLimits,
   type SampleBatch,
+  type SignalId,
 } from '@tallybay/decode';
 
 export const fixture = (path: string) =>
@@ -89,7 +90,7 @@ export function sumUp(
 }
 
 /** Column of a signal in the rows read. */
-export function column(plan: LogPlan, rows: Rows, signal: string): number[] {
+export function column(plan: LogPlan, rows: Rows, signal: SignalId): number[] {
   return rows.values[plan.signals.indexOf(signal)] ?? [];
 }
 
