@@ -23,6 +23,7 @@ export * from './rules/severities.js';
 export * from './rules/stages.js';
 export * from './rules/warning.js';
 export * from './sensors/findings.js';
+export * from './sensors/sensor-context.js';
 export * from './stats/descriptive.js';
 export * from './stats/gamma-poisson.js';
 export * from './stats/rainflow.js';

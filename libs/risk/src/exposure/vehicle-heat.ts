@@ -1,7 +1,8 @@
 import type { VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal, type StageName, type StageRow, stagesFor } from '../rules/stages.js';
-import { type SensorFinding, sensorFindings } from '../sensors/findings.js';
+import { sensorFindings } from '../sensors/findings.js';
+import type { SensorFinding } from '../sensors/sensor-context.js';
 import { type Exposure, exposureAtOrAbove } from './exposure.js';
 
 export interface StageExposure extends Exposure {

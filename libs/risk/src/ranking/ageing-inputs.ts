@@ -1,8 +1,8 @@
 import type { VehicleHeat } from '../exposure/vehicle-heat.js';
 import type { VehicleFacts } from '../facts.js';
+import { rounded } from '../figures.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { fluidAgeing } from '../thermal/fluid-ageing.js';
-import { rounded } from './round.js';
 
 /** Fluid life used up in the week, for the row's inputs; informs, does not enter the score. Signals without data are absent. */
 export function ageingInputs(facts: VehicleFacts, heat: VehicleHeat, rules: RuleSet): Record<string, unknown> {

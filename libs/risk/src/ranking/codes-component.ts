@@ -1,10 +1,10 @@
 import type { CodeStatus, Reason } from '@tallybay/contracts';
 import { type CodeHistory, codeHistories, returnsWithin } from '../codes/history.js';
 import type { VehicleFacts } from '../facts.js';
+import { countText, rounded, roundedOrNull } from '../figures.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { severityOf } from '../rules/severities.js';
 import type { ComponentResult } from './heat-component.js';
-import { countText, rounded, roundedOrNull } from './round.js';
 
 const MS_PER_DAY = 86_400_000;
 

@@ -1,10 +1,10 @@
 import type { Component, Reason } from '@tallybay/contracts';
 import { isFluid, type SignalHeat, type StageExposure, type VehicleHeat } from '../exposure/vehicle-heat.js';
+import { minutesText, rounded, roundedOrNull } from '../figures.js';
 import type { HeatRule } from '../rules/heat.js';
 import type { HeatSignal } from '../rules/stages.js';
 import { gammaPoissonPosterior } from '../stats/gamma-poisson.js';
 import { ClassPriors } from './class-prior.js';
-import { minutesText, rounded, roundedOrNull } from './round.js';
 
 export interface ComponentResult {
   component: Component;

@@ -1,10 +1,10 @@
 import type { RankedVehicle, Ranking, Reason, UnrankedVehicle } from '@tallybay/contracts';
 import { isoInstant, weekWindow } from '../calendar/iso-week.js';
 import type { RankingInput } from '../facts.js';
+import { rounded } from '../figures.js';
 import { DEFAULT_RULES, type RuleSet, ruleVersion } from '../rules/rule-set.js';
 import { ageingInputs } from './ageing-inputs.js';
 import { type JudgedVehicle, judgeVehicles } from './judge.js';
-import { rounded } from './round.js';
 import { scoreTrend } from './trend.js';
 import { unrankedCauses } from './unranked.js';
 

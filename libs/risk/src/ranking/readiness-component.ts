@@ -1,11 +1,11 @@
 import type { Reason } from '@tallybay/contracts';
 import { findClears } from '../codes/clears.js';
 import type { SnapshotFact, VehicleFacts } from '../facts.js';
+import { countText, rounded } from '../figures.js';
 import { monitorNames, type ReadinessVerdict, readinessVerdict } from '../readiness/verdict.js';
 import type { Programme, ReadinessScoring } from '../rules/readiness.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import type { ComponentResult } from './heat-component.js';
-import { countText, rounded } from './round.js';
 
 const MS_PER_DAY = 86_400_000;
 

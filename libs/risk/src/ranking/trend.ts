@@ -1,7 +1,7 @@
 import type { Ranking } from '@tallybay/contracts';
 import { weekWindow } from '../calendar/iso-week.js';
+import { rounded } from '../figures.js';
 import { theilSenSlope } from '../stats/trend.js';
-import { rounded } from './round.js';
 
 /** Weeks that a trend looks back over, this one included. */
 export const TREND_WEEKS = 8;

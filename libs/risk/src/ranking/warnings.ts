@@ -1,8 +1,8 @@
 import type { Reason } from '@tallybay/contracts';
+import { rounded } from '../figures.js';
 import type { WarningRule } from '../rules/warning.js';
 import type { EarlyWarning } from '../warning/early-warning.js';
 import type { ComponentResult } from './heat-component.js';
-import { rounded } from './round.js';
 
 /**
  * A heat component with its early warnings: they add to the score as 1 - product of (1 - s), up to `mostScore` each, so

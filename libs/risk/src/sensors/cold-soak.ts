@@ -1,9 +1,9 @@
 import type { SignalId } from '@tallybay/decode';
 import type { DriveFact, EarlierDriveFact, VehicleFacts } from '../facts.js';
-import { countText } from '../ranking/round.js';
+import { countText } from '../figures.js';
 import type { SensorRule } from '../rules/sensors.js';
 import { median } from '../stats/descriptive.js';
-import type { SensorContext, SensorFinding } from './findings.js';
+import type { SensorContext, SensorFinding } from './sensor-context.js';
 
 const MS_PER_HOUR = 3_600_000;
 const MS_PER_DAY = 24 * MS_PER_HOUR;

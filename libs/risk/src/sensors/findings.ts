@@ -1,38 +1,9 @@
-import type { DriveFact, DwellFact, SignalFact, VehicleFacts } from '../facts.js';
+import type { SignalFact, VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
-import { CEILING_SECONDS, type SensorRule } from '../rules/sensors.js';
+import { CEILING_SECONDS } from '../rules/sensors.js';
 import { HEAT_SIGNALS, type HeatSignal, stagesFor } from '../rules/stages.js';
 import { soakFinding } from './cold-soak.js';
-
-export type FindingKind =
-  | 'stuck'
-  | 'out_of_range'
-  | 'jumping'
-  | 'impossible'
-  | 'never_warm'
-  | 'cold_start'
-  | 'disagrees'
-  | 'wrong_unit';
-
-/** A sensor that is not to be believed this week: a data-quality finding, never heat. */
-export interface SensorFinding {
-  signal: HeatSignal;
-  kind: FindingKind;
-  text: string;
-}
-
-export interface SensorContext {
-  label: string;
-  signal: HeatSignal;
-  rule: SensorRule;
-  /** Figures of this signal, one row a drive and channel. */
-  stats: readonly SignalFact[];
-  dwell: readonly DwellFact[];
-  drives: readonly DriveFact[];
-  facts: VehicleFacts;
-  /** Infinity where the signal has no stage for this vehicle. */
-  lowestStageC: number;
-}
+import type { SensorContext, SensorFinding } from './sensor-context.js';
 
 const CHECKS: readonly ((context: SensorContext) => SensorFinding | null)[] = [
   stuck,

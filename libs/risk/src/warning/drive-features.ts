@@ -1,7 +1,7 @@
 import type { SignalId } from '@tallybay/decode';
 import type { EarlierDriveFact, VehicleFacts } from '../facts.js';
 import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
-import type { SensorFinding } from '../sensors/findings.js';
+import type { SensorFinding } from '../sensors/sensor-context.js';
 import type { DriveFeatures, VehicleFeatures } from './early-warning.js';
 
 /** What the lake must give of earlier drives. */

@@ -126,8 +126,6 @@ describe('the ranking input', () => {
     const fleet = { vehicles: [vehicle('KV-1'), vehicle('KV-2'), vehicle('KV-3')], depots };
     const input = await readRankingInput(lake, fleet, '2026-W41', {
       asOfMs: BERLIN.toMs * 2,
-      revision: 1,
-      previous: null,
     });
     expect(input).toMatchObject({ timeZone: 'America/Denver', provisional: false });
     expect(input.vehicles[0]!.dwell).toEqual([
