@@ -7,6 +7,19 @@ export const depotSchema = z.object({
 });
 export type Depot = z.infer<typeof depotSchema>;
 
+/**
+ * From an instant on, the vehicle's speed is sensed with other tyres or another final drive than its speedometer was set
+ * for. Tyres by their size marking (`245/75R16`).
+ */
+export const speedCorrectionSchema = z.object({
+  from: z.iso.datetime({ offset: true }),
+  tyreSetFor: z.string().min(3).max(40),
+  tyreFitted: z.string().min(3).max(40),
+  finalDriveSetFor: z.number().positive().max(20).optional(),
+  finalDriveFitted: z.number().positive().max(20).optional(),
+});
+export type SpeedCorrection = z.infer<typeof speedCorrectionSchema>;
+
 export const vehicleSchema = z.object({
   id: z.string().min(1).max(80),
   name: z.string().max(120).optional(),
@@ -16,6 +29,8 @@ export const vehicleSchema = z.object({
   modelYear: z.number().int().min(1950).max(2100).optional(),
   fuel: z.enum(['gas', 'diesel', 'other']).optional(),
   inspectionDue: z.iso.date().optional(),
+  /** In force from each `from` until the next one; recorded speed is corrected while decoding, the log stays as it is. */
+  speedCorrections: z.array(speedCorrectionSchema).max(50).optional(),
 });
 export type Vehicle = z.infer<typeof vehicleSchema>;
 

@@ -8,6 +8,7 @@ export * from './profiles.js';
 export * from './recorders.js';
 export * from './registry.js';
 export * from './settings.js';
+export { speedCorrectionAt, speedFactorOf } from './speed-factor.js';
 export * from './upload-row.js';
 export * from './uploads.js';
 export * from './vehicles.js';

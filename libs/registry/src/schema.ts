@@ -13,6 +13,7 @@ export interface RegistryTables {
     model_year: number | null;
     fuel: string | null;
     inspection_due: string | null;
+    speed_corrections: string | null;
     version: number;
     updated_at_ms: number;
   };

@@ -1,5 +1,6 @@
-import { TallybayError, type Vehicle } from '@tallybay/contracts';
+import { type SpeedCorrection, TallybayError, type Vehicle } from '@tallybay/contracts';
 import type { RegistryDatabase, RegistryTables } from './schema.js';
+import { speedFactorOf } from './speed-factor.js';
 import { inTransaction } from './transaction.js';
 import { type PutOptions, putVersioned, type Versioned } from './versioned-put.js';
 
@@ -32,6 +33,7 @@ export class Vehicles {
 
   /** @throws TallybayError `body_invalid` for an unknown depot or a VIN of another vehicle, `edit_conflict` */
   async upsert(vehicle: Vehicle, options: PutOptions = {}): Promise<Versioned<Vehicle>> {
+    checkSpeedCorrections(vehicle.speedCorrections ?? []);
     return inTransaction(this.db, async (transaction) => {
       const depot = await transaction
         .selectFrom('depots')
@@ -56,6 +58,18 @@ export class Vehicles {
   }
 }
 
+/** @throws TallybayError `body_invalid` for a tyre marking that cannot be read */
+function checkSpeedCorrections(corrections: readonly SpeedCorrection[]): void {
+  for (const [index, correction] of corrections.entries()) {
+    const factor = speedFactorOf(correction);
+    if (!factor.ok)
+      throw new TallybayError('body_invalid', `speedCorrections.${index}: ${factor.problem.detail}`, {
+        advice: 'Write tyres by their size marking, such as 245/75R16',
+        place: { field: `speedCorrections.${index}` },
+      });
+  }
+}
+
 export const plainVin = (vin: string): string => vin.trim().toUpperCase();
 
 type VehicleRow = Omit<RegistryTables['vehicles'], 'version' | 'updated_at_ms'>;
@@ -70,6 +84,7 @@ export function rowFromVehicle(vehicle: Vehicle): VehicleRow {
     model_year: vehicle.modelYear ?? null,
     fuel: vehicle.fuel ?? null,
     inspection_due: vehicle.inspectionDue ?? null,
+    speed_corrections: vehicle.speedCorrections?.length ? JSON.stringify(vehicle.speedCorrections) : null,
   };
 }
 
@@ -83,6 +98,9 @@ function vehicleFromRow(row: RegistryTables['vehicles']): Versioned<Vehicle> {
     ...(row.model_year === null ? {} : { modelYear: row.model_year }),
     ...(row.fuel === null ? {} : { fuel: row.fuel as NonNullable<Vehicle['fuel']> }),
     ...(row.inspection_due === null ? {} : { inspectionDue: row.inspection_due }),
+    ...(row.speed_corrections === null
+      ? {}
+      : { speedCorrections: JSON.parse(row.speed_corrections) as SpeedCorrection[] }),
     version: row.version,
   };
 }

@@ -14,6 +14,7 @@ import type { LandingDraft, LandingStore } from './landing.js';
 import { firstInstantMs, planOrThrow } from './planning.js';
 import type { Publisher } from './publisher.js';
 import { receiptOf, uploadIdOf } from './receipt.js';
+import { correctSpeed } from './speed.js';
 
 /** A log's way in: head read and understood, bytes landed, vehicle and time settled or waiting, chunks on the stream. */
 export class LogReceiver {
@@ -68,6 +69,7 @@ export class LogReceiver {
     }
     const { name, landed } = await this.landing.keep(draft, id);
     const where = await this.whereAndWhen(plan, parameters, head);
+    const settled = await correctSpeed(this.registry, plan, where.vehicle, where.atMs);
     const { inserted, row } = await this.registry.uploads.insertIfAbsent({
       id,
       kind: 'log',
@@ -79,11 +81,11 @@ export class LogReceiver {
       sha256,
       receivedAt: new Date(this.options.nowMs()).toISOString(),
       progress: { chunks: landed.frames.length, decoded: 0 },
-      decisions: [...plan.decisions, ...where.decisions],
+      decisions: [...settled.decisions, ...where.decisions],
       unmapped: plan.channels.filter((channel) => channel.role === 'unmapped').map((channel) => channel.header),
       problem: where.problem,
       landingFile: name,
-      plan,
+      plan: settled,
     });
     if (!inserted) return receiptOf(row, true);
     if (row.state === 'landed') await this.publisher.publish(row);
@@ -95,16 +97,17 @@ export class LogReceiver {
     plan: LogPlan,
     parameters: LogParameters,
     head: Uint8Array,
-  ): Promise<{ vehicle: string | null; decisions: Decision[]; problem: ProblemDocument | null }> {
+  ): Promise<{ vehicle: string | null; decisions: Decision[]; problem: ProblemDocument | null; atMs: number | null }> {
     const need = timeNeed(plan);
+    const atMs = need === null ? firstInstantMs(plan, head) : null;
     const identified = await identifyVehicle(this.registry, {
       named: parameters.vehicle ?? null,
       vin: plan.vin,
       recorder: parameters.recorder ?? plan.recorder,
-      atMs: need === null ? firstInstantMs(plan, head) : null,
+      atMs,
     });
-    if (identified.problem || need === null) return identified;
-    return { ...identified, problem: timeProblem(need).toDocument() };
+    if (identified.problem || need === null) return { ...identified, atMs };
+    return { ...identified, atMs, problem: timeProblem(need).toDocument() };
   }
 }
 

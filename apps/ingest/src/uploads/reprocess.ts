@@ -6,6 +6,7 @@ import type { LandingStore } from '../receive/landing.js';
 import { timeProblem } from '../receive/log-receiver.js';
 import { firstInstantMs, planOrThrow } from '../receive/planning.js';
 import type { Publisher } from '../receive/publisher.js';
+import { correctSpeed } from '../receive/speed.js';
 
 /** Sends uploads on their way again: waiting ones once a person has said what was missing, stored ones to be decoded anew. */
 export class Reprocess {
@@ -43,7 +44,7 @@ export class Reprocess {
         advice: 'Release it instead.',
       });
     if (vehicle !== undefined) await this.mustBeRegistered(vehicle);
-    const plan = upload.kind === 'log' ? await this.planAnew(upload) : null;
+    const plan = upload.kind === 'log' ? await this.planAnew(upload, vehicle ?? upload.vehicle) : null;
     const previousVehicleId = vehicle !== undefined && vehicle !== upload.vehicle ? upload.vehicle : null;
     const moved = await this.registry.uploads.transition(
       id,
@@ -82,14 +83,16 @@ export class Reprocess {
       ...(release.timeZone ? { timeZone: release.timeZone } : {}),
     });
     const need = timeNeed(plan);
-    const who = await this.whoseUpload(
-      upload,
-      release,
-      need === null ? await this.firstInstant(upload, plan) : null,
-      plan.vin,
-    );
+    const atMs = need === null ? await this.firstInstant(upload, plan) : null;
+    const who = await this.whoseUpload(upload, release, atMs, plan.vin);
     const problem = who.problem ?? (need === null ? null : timeProblem(need).toDocument());
-    return { vehicle: who.vehicle, plan, problem, decisions: [...upload.decisions, ...who.decisions] };
+    const settled = problem ? plan : await correctSpeed(this.registry, plan, who.vehicle, atMs);
+    const decisions = [
+      ...settled.decisions,
+      ...upload.decisions.filter((one) => one.what === 'vehicle'),
+      ...who.decisions,
+    ];
+    return { vehicle: who.vehicle, plan: settled, problem, decisions };
   }
 
   private async settleSnapshot(upload: UploadRow, release: Release): Promise<UploadPatch> {
@@ -111,19 +114,15 @@ export class Reprocess {
     return firstInstantMs(plan, await this.firstChunk(upload));
   }
 
-  private async planAnew(upload: UploadRow): Promise<LogPlan> {
+  private async planAnew(upload: UploadRow, vehicleId: string | null): Promise<LogPlan> {
     const old = upload.plan as LogPlan;
     const profile = upload.recorder ? await this.registry.profiles.forRecorder(upload.recorder) : null;
-    return planOrThrow(
-      await this.firstChunk(upload),
-      {
-        ...(upload.fileName ? { fileName: upload.fileName } : {}),
-        ...(old.time.timeZone ? { timeZone: old.time.timeZone } : {}),
-        ...(old.time.startMs === null ? {} : { recordedAtMs: old.time.startMs }),
-        ...(profile ? { profile } : {}),
-      },
-      upload.progress.chunks === 1,
-    );
+    const head = await this.firstChunk(upload);
+    const hints = { ...(upload.fileName ? { fileName: upload.fileName } : {}), ...(profile ? { profile } : {}) };
+    const fresh = planOrThrow(head, hints, upload.progress.chunks === 1);
+    // What the sender or a person once said about the time is not in the bytes: it fills what is missing now.
+    const plan = timeNeed(fresh) !== null && fresh.time.kind === old.time.kind ? { ...fresh, time: old.time } : fresh;
+    return correctSpeed(this.registry, plan, vehicleId, firstInstantMs(plan, head));
   }
 
   private async firstChunk(upload: UploadRow): Promise<Uint8Array> {
