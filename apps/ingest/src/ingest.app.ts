@@ -9,6 +9,8 @@ export async function createIngestApp(runtime: IngestRuntime): Promise<NestFasti
   const adapter = new FastifyAdapter({
     bodyLimit: Number.MAX_SAFE_INTEGER,
     requestTimeout: 0,
+    // The api in front passes its own request id on, so that one id follows a request through both logs.
+    requestIdHeader: 'x-request-id',
     forceCloseConnections: true,
   });
   // Bodies of any size and type are read by the receivers themselves, straight from the socket.
@@ -21,6 +23,7 @@ export async function createIngestApp(runtime: IngestRuntime): Promise<NestFasti
     abortOnError: false,
   });
   app.useGlobalFilters(new ProblemFilter(runtime.log));
-  app.enableShutdownHooks();
+  // A stop that was asked for is a good end, not a death by signal.
+  app.enableShutdownHooks(['SIGTERM', 'SIGINT'], { useProcessExit: true });
   return app;
 }

@@ -16,8 +16,8 @@ export class ProblemFilter implements ExceptionFilter {
     const fields = { requestId: request.id, code: error.code, detail: error.message };
     if (unexpected) this.log.error({ ...fields, err: error.options.cause ?? error }, 'request failed');
     else this.log.info(fields, 'request refused');
-    // The rest of an unread body would be taken for the next request on this connection.
-    if (!request.raw.readableEnded) void reply.header('connection', 'close');
+    // A sender that is still sending reads the answer only afterwards: what is left of the body is read and dropped.
+    request.raw.resume();
     void reply
       .status(document.status)
       .header('content-type', 'application/problem+json; charset=utf-8')

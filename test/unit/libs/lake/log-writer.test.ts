@@ -41,6 +41,10 @@ function* batches(from: number, count: number, size: number): Generator<SampleBa
       timeMs: of((row) => Date.UTC(2026, 9, 5) + row * 100),
       values: [of((row) => (row % 7 === 0 ? Number.NaN : 80 + (row % 30) / 2)), of((row) => 600 + (row % 997))],
       markers: [],
+      rejectCount: 0,
+      rejectRow: new Int32Array(0),
+      rejectSignal: new Int32Array(0),
+      rejectReason: new Uint8Array(0),
       unmapped: start === 0 ? [{ row: from, timeMs: Date.UTC(2026, 9, 5) + from * 100, channel: 3, text: '' }] : [],
     };
   }
