@@ -80,8 +80,9 @@ async function walk(
   say('\nWhat waits for a person');
   for (const line of uploadLines(waiting, 'waiting')) say(`  ${line}`);
   for (const line of lakeLines(home)) say(line);
+  const stored = await fetchUploads(path.client, { state: 'stored', limit: Number.MAX_SAFE_INTEGER });
   path.client.close();
-  return unexpected({ fleet, results, states, rankings });
+  return unexpected({ fleet, results, states, rankings, stored });
 }
 
 function showRanking(ranking: Ranking, say: (line: string) => void): void {

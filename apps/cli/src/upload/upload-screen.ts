@@ -15,6 +15,8 @@ const OUTCOME_WORDS: Record<Outcome, { word: string; total: string }> = {
   skipped: { word: 'skipped', total: 'skipped, neither log nor snapshot' },
 };
 
+const FILES_A_SIGN = 100;
+
 /** Shows uploads as they go: one line a finished file, a bar of bytes where somebody looks. */
 export class UploadScreen implements UploadWatcher {
   private readonly bars: MultiBar | null;
@@ -51,10 +53,17 @@ export class UploadScreen implements UploadWatcher {
     this.doneFiles++;
     this.advanced(result.item, result.item.file.size);
     if (!this.isQuiet(result)) this.line(resultLine(result));
+    else if (!this.bars && this.doneFiles % FILES_A_SIGN === 0) this.line(`  ${this.sign()}`);
   }
 
   stop(): void {
     this.bars?.stop();
+  }
+
+  /** Where no bar is drawn, a line now and then. */
+  private sign(): string {
+    const { files, bytes } = this.payload(this.totalBytes);
+    return `${files}, ${bytes}`;
   }
 
   private payload(total: number): Record<string, string> {
