@@ -34,6 +34,8 @@ export async function runDemo(options: DemoOptions, terminal: Terminal): Promise
     const { api, ingest } = services.urls;
     say(`  receiving at ${ingest}, asking at ${api}, data in ${home}`);
     const failures = await walk(new DemoPath(services.urls, fleet, terminal), { fleet, home, step, say });
+    if (failures.length === 0)
+      say('\nChecked: what came of each file, and of each row in it, is what the generator had planned.');
     for (const failure of failures) terminal.note(`not as expected: ${failure}`);
     if (!options.once) await serveOn(services, say, terminal.signal);
     return failures.length === 0 ? 0 : 1;
