@@ -31,7 +31,14 @@ export const PACKAGES: Record<string, PackageRule> = {
   },
   '@tallybay/app-ingest': {
     directory: 'apps/ingest',
-    mayImport: ['@tallybay/contracts', '@tallybay/decode', '@tallybay/stream', '@tallybay/registry', '@tallybay/lake'],
+    mayImport: [
+      '@tallybay/contracts',
+      '@tallybay/decode',
+      '@tallybay/risk',
+      '@tallybay/stream',
+      '@tallybay/registry',
+      '@tallybay/lake',
+    ],
   },
   '@tallybay/app-api': {
     directory: 'apps/api',

@@ -1,21 +1,18 @@
 import { availableParallelism } from 'node:os';
 import { join, resolve } from 'node:path';
 import { TallybayError } from '@tallybay/contracts';
-import type { StreamConfig } from '@tallybay/stream';
+import { type StreamConfig, streamConfigFrom, streamEnvironmentShape } from '@tallybay/stream';
 import { z } from 'zod';
 
 const port = z.coerce.number().int().min(0).max(65_535);
 
-const environmentSchema = z.object({
+/** Every variable that this app reads; nothing else reads the environment. */
+export const environmentSchema = z.object({
   TALLYBAY_HOME: z.string().min(1).default('./data'),
   TALLYBAY_HOST: z.string().min(1).default('127.0.0.1'),
   TALLYBAY_INGEST_PORT: port.default(8081),
   TALLYBAY_DATABASE_URL: z.string().optional(),
-  /** Comma-separated host:port; without it the embedded spool carries the stream. */
-  TALLYBAY_KAFKA_BROKERS: z.string().optional(),
-  TALLYBAY_KAFKA_PARTITIONS: z.coerce.number().int().min(1).max(1000).default(8),
-  TALLYBAY_KAFKA_REPLICATION: z.coerce.number().int().min(1).max(9).default(1),
-  TALLYBAY_KAFKA_TOPIC_PREFIX: z.string().default(''),
+  ...streamEnvironmentShape,
   /** `all`: receive and decode in one process; `receive` or `decode`: one half, sharing home or Kafka with the other. */
   TALLYBAY_ROLE: z.enum(['all', 'receive', 'decode']).default('all'),
   TALLYBAY_DECODE_THREADS: z.coerce.number().int().min(1).max(256).optional(),
@@ -27,6 +24,10 @@ const environmentSchema = z.object({
   /** A folder whose new files are taken in as if they had been uploaded. */
   TALLYBAY_WATCH_DIR: z.string().optional(),
   TALLYBAY_WATCH_QUIET_SECONDS: z.coerce.number().positive().default(10),
+  /** How long a lake that cannot be written is tried before an upload is set aside (it can be decoded again). */
+  TALLYBAY_LAKE_PATIENCE_SECONDS: z.coerce.number().min(0).max(86_400).default(300),
+  /** How long uploads that are arriving may take to end when the process is told to stop. */
+  TALLYBAY_DRAIN_SECONDS: z.coerce.number().min(0).max(86_400).default(120),
   TALLYBAY_LOG_LEVEL: z.enum(['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent']).default('info'),
 });
 
@@ -42,12 +43,16 @@ export interface IngestConfig {
   decodeThreads: number;
   maxUploadBytes: number;
   watch: { directory: string; quietSeconds: number } | null;
+  lakePatienceSeconds: number;
+  drainSeconds: number;
   logLevel: string;
 }
 
 /** Reads the whole configuration once. @throws TallybayError `parameter_invalid` naming the variable and its limit */
 export function readIngestConfig(environment: NodeJS.ProcessEnv): IngestConfig {
-  const parsed = environmentSchema.safeParse(environment);
+  // An empty variable counts as not set: compose files write `NAME: ${NAME:-}`.
+  const given = Object.fromEntries(Object.entries(environment).filter(([, value]) => value !== ''));
+  const parsed = environmentSchema.safeParse(given);
   if (!parsed.success) {
     const issue = parsed.error.issues[0]!;
     const name = issue.path.join('.');
@@ -68,23 +73,14 @@ export function readIngestConfig(environment: NodeJS.ProcessEnv): IngestConfig {
     registry: env.TALLYBAY_DATABASE_URL
       ? { kind: 'postgres', url: env.TALLYBAY_DATABASE_URL }
       : { kind: 'sqlite', file: join(home, 'registry.sqlite') },
-    stream: streamConfig(env, home),
+    stream: streamConfigFrom(env, home),
     decodeThreads: env.TALLYBAY_DECODE_THREADS ?? Math.max(1, Math.min(8, availableParallelism())),
     maxUploadBytes: env.TALLYBAY_MAX_UPLOAD_BYTES,
     watch: env.TALLYBAY_WATCH_DIR
       ? { directory: resolve(env.TALLYBAY_WATCH_DIR), quietSeconds: env.TALLYBAY_WATCH_QUIET_SECONDS }
       : null,
+    lakePatienceSeconds: env.TALLYBAY_LAKE_PATIENCE_SECONDS,
+    drainSeconds: env.TALLYBAY_DRAIN_SECONDS,
     logLevel: env.TALLYBAY_LOG_LEVEL,
   };
-}
-
-function streamConfig(env: z.infer<typeof environmentSchema>, home: string): StreamConfig {
-  if (!env.TALLYBAY_KAFKA_BROKERS) return { kind: 'spool', directory: join(home, 'spool') } as StreamConfig;
-  return {
-    kind: 'kafka',
-    brokers: env.TALLYBAY_KAFKA_BROKERS.split(',').map((broker) => broker.trim()),
-    partitions: env.TALLYBAY_KAFKA_PARTITIONS,
-    replicationFactor: env.TALLYBAY_KAFKA_REPLICATION,
-    topicPrefix: env.TALLYBAY_KAFKA_TOPIC_PREFIX,
-  } as StreamConfig;
 }

@@ -12,7 +12,8 @@ import { LandingStore } from './receive/landing.js';
 import { LogReceiver } from './receive/log-receiver.js';
 import { ReceiveController } from './receive/receive.controller.js';
 import { SnapshotReceiver } from './receive/snapshot-receiver.js';
-import { DeadLetters } from './uploads/dead-letters.js';
+import { UnderWay } from './receive/under-way.js';
+import { AsideController } from './uploads/aside.controller.js';
 import { Reprocess } from './uploads/reprocess.js';
 import { UploadsController } from './uploads/uploads.controller.js';
 
@@ -38,7 +39,7 @@ export class IngestModule {
       controllers:
         role === 'decode'
           ? [PipelineController, HealthController]
-          : [ReceiveController, UploadsController, PipelineController, HealthController],
+          : [ReceiveController, UploadsController, AsideController, PipelineController, HealthController],
       providers: [
         { provide: IngestRuntime, useValue: runtime },
         { provide: Registry, useValue: runtime.registry },
@@ -46,7 +47,7 @@ export class IngestModule {
         { provide: LogReceiver, useValue: runtime.logs },
         { provide: SnapshotReceiver, useValue: runtime.snapshots },
         { provide: Reprocess, useValue: runtime.reprocess },
-        { provide: DeadLetters, useValue: runtime.letters },
+        { provide: UnderWay, useValue: runtime.underWay },
         { provide: Lifecycle, useFactory: () => new Lifecycle(runtime) },
       ],
     };

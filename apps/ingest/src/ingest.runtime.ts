@@ -1,98 +1,134 @@
-import { randomUUID } from 'node:crypto';
-import { classifyError, type ProblemDocument, TOPICS } from '@tallybay/contracts';
-import { initLake } from '@tallybay/lake';
+import { classifyError, type PipelineState, type ProblemDocument } from '@tallybay/contracts';
+import { initLake, stagingDirectory } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
 import { openStream, type Stream, type StreamConsumer, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
-import { DecodePool } from './decode/decode-pool.js';
-import { DecodeWorker } from './decode/decode-worker.js';
-import { ProgressBook } from './decode/progress-book.js';
+import { DECODE_GROUP, DECODE_TOPICS, Decoding } from './decode/decoding.js';
 import type { IngestConfig } from './ingest.config.js';
+import { newOwner, removeLeftovers } from './process-owner.js';
+import { KnownUploads } from './receive/known-upload.js';
 import { LandingStore } from './receive/landing.js';
 import { LogReceiver } from './receive/log-receiver.js';
 import { Publisher } from './receive/publisher.js';
 import { SnapshotReceiver } from './receive/snapshot-receiver.js';
+import { UnderWay } from './receive/under-way.js';
 import { WatchedFolder } from './receive/watched-folder.js';
 import { DeadLetters } from './uploads/dead-letters.js';
+import { DecodeAgain } from './uploads/decode-again.js';
+import { LandedSweep } from './uploads/landed-sweep.js';
 import { Reprocess } from './uploads/reprocess.js';
 
-/** Decode workers of all processes share the partitions as this group. */
-const DECODE_GROUP = 'tallybay-decode';
+/** What every role has. */
+interface Stores {
+  landing: LandingStore;
+  registry: Registry;
+  stream: Stream;
+  producer: StreamProducer;
+}
 
 /** Everything the process runs, built once and in order; Nest only routes to it. */
 export class IngestRuntime {
-  private worker: DecodeWorker | null = null;
-  private consumer: StreamConsumer | null = null;
-  private pool: DecodePool | null = null;
-  private watched: WatchedFolder | null = null;
+  readonly underWay = new UnderWay();
+  readonly logs: LogReceiver;
+  readonly snapshots: SnapshotReceiver;
+  readonly reprocess: Reprocess;
+  readonly letters: DeadLetters;
+  readonly decodeAgain: DecodeAgain;
+  readonly registry: Registry;
+  readonly landing: LandingStore;
+  readonly stream: Stream;
+  private readonly producer: StreamProducer;
+  private readonly sweep: LandedSweep;
+  private readonly decoding: Decoding | null;
+  private readonly watched: WatchedFolder | null;
   private stopping = false;
-  private decodeProblem: ProblemDocument | null = null;
 
   private constructor(
     readonly config: IngestConfig,
     readonly log: Logger,
-    readonly registry: Registry,
-    readonly stream: Stream,
-    readonly producer: StreamProducer,
-    readonly landing: LandingStore,
-    readonly logs: LogReceiver,
-    readonly snapshots: SnapshotReceiver,
-    readonly reprocess: Reprocess,
-    readonly letters: DeadLetters,
-  ) {}
+    stores: Stores,
+    /** Never run: for asking how far the decode group is. */
+    private readonly lagReader: StreamConsumer,
+    owner: string,
+  ) {
+    const { registry, landing, stream, producer } = stores;
+    this.registry = registry;
+    this.landing = landing;
+    this.stream = stream;
+    this.producer = producer;
+    const publisher = new Publisher(registry, landing, producer);
+    this.reprocess = new Reprocess(registry, landing, publisher);
+    this.sweep = new LandedSweep(registry, publisher, log);
+    this.letters = new DeadLetters(stream, producer, registry, this.reprocess);
+    this.decodeAgain = new DecodeAgain(config.lake, registry, this.reprocess, this.sweep);
+    const again = (id: string) => this.reprocess.decodeAgain(id);
+    const known = new KnownUploads(registry, landing, publisher, again);
+    const nowMs = Date.now;
+    this.logs = new LogReceiver(registry, landing, publisher, known, { maxBytes: config.maxUploadBytes, nowMs });
+    this.snapshots = new SnapshotReceiver(registry, landing, publisher, known, nowMs);
+    this.watched =
+      config.watch && config.role !== 'decode'
+        ? new WatchedFolder(config.watch, config.home, this.logs, this.snapshots, log)
+        : null;
+    const decodeAnew = async (id: string) => void (await again(id));
+    this.decoding =
+      config.role === 'receive'
+        ? null
+        : new Decoding({
+            ...stores,
+            lake: config.lake,
+            owner,
+            threads: config.decodeThreads,
+            lakePatienceMs: config.lakePatienceSeconds * 1000,
+            log,
+            decodeAnew,
+          });
+  }
 
   /** @throws TallybayError naming the store that cannot be opened */
   static async open(config: IngestConfig, log: Logger): Promise<IngestRuntime> {
-    const landing = new LandingStore(config.landing);
+    const owner = newOwner();
+    const landing = new LandingStore(config.landing, owner);
     await landing.prepare();
     initLake(config.lake);
-    const registry = await openRegistry(config.registry);
-    const stream = await openStream(config.stream);
+    const onConnectionLost = (error: Error) => log.warn({ err: error }, 'a registry connection was lost');
+    const registry = await openRegistry({ ...config.registry, onConnectionLost });
+    const stream = await openStream(config.stream, {
+      onProblem: (error) => log.warn({ code: error.code, detail: error.message }, 'stream'),
+    });
     await stream.prepare();
     const producer = await stream.producer();
-    const publisher = new Publisher(registry, landing, producer);
-    const nowMs = Date.now;
-    return new IngestRuntime(
-      config,
-      log,
-      registry,
-      stream,
-      producer,
-      landing,
-      new LogReceiver(registry, landing, publisher, { maxBytes: config.maxUploadBytes, nowMs }),
-      new SnapshotReceiver(registry, landing, publisher, nowMs),
-      new Reprocess(registry, landing, publisher),
-      new DeadLetters(stream),
-    );
+    const lagReader = await stream.consumer(DECODE_GROUP, DECODE_TOPICS);
+    return new IngestRuntime(config, log, { landing, registry, stream, producer }, lagReader, owner);
   }
 
   async start(): Promise<void> {
     if (this.config.role !== 'decode') {
-      const resumed = await this.reprocess.resumeLanded();
-      if (resumed > 0)
-        this.log.info({ resumed }, 'uploads that were landed but not on the stream have been sent again');
-      if (this.config.watch) {
-        this.watched = new WatchedFolder(this.config.watch, this.config.home, this.logs, this.snapshots, this.log);
-        this.watched.start();
-      }
+      this.sweep.start();
+      this.watched?.start();
     }
-    if (this.config.role !== 'receive') await this.startDecoding();
+    if (!this.decoding) return;
+    await removeLeftovers(stagingDirectory(this.config.lake), Date.now());
+    void this.lookForDamage();
+    await this.decoding.start();
   }
 
   /** Stops taking work, lets what is under way finish, and closes the stores. */
   async stop(): Promise<void> {
     if (this.stopping) return;
     this.stopping = true;
+    const cutOff = await this.underWay.drain(this.config.drainSeconds * 1000);
+    if (cutOff > 0) this.log.warn({ cutOff }, 'uploads were still arriving at the end of the drain time');
     await this.watched?.stop();
-    await this.worker?.stop();
-    await this.pool?.close();
+    await this.sweep.stop();
+    await this.decoding?.stop();
     await this.producer.close();
     await this.stream.close();
     await this.registry.close();
   }
 
   async readiness(): Promise<{ ready: boolean; role: string; stopping: boolean; problem: ProblemDocument | null }> {
-    let problem = this.decodeProblem;
+    let problem = this.decoding?.problem ?? null;
     if (!this.stopping) {
       try {
         await this.registry.ping();
@@ -103,32 +139,26 @@ export class IngestRuntime {
     return { ready: !this.stopping && problem === null, role: this.config.role, stopping: this.stopping, problem };
   }
 
-  async lag() {
-    return this.consumer ? this.consumer.lag() : [];
+  async pipeline(): Promise<PipelineState> {
+    const [uploads, lag] = await Promise.all([this.registry.uploads.countByState(), this.lagReader.lag()]);
+    return {
+      uploads,
+      lag: lag.reduce((sum, { committed, end }) => sum + Number(end - committed), 0),
+      partitions: lag.map(({ topic, partition, committed, end }) => ({
+        topic,
+        partition,
+        committed: String(committed),
+        end: String(end),
+      })),
+    };
   }
 
-  private async startDecoding(): Promise<void> {
-    this.consumer = await this.stream.consumer(DECODE_GROUP, [TOPICS.logs, TOPICS.snapshots]);
-    this.pool = new DecodePool(
-      this.config.decodeThreads,
-      this.config.lake,
-      Date.now,
-      `${process.pid}-${randomUUID().slice(0, 8)}`,
-    );
-    this.worker = new DecodeWorker({
-      lake: this.config.lake,
-      registry: this.registry,
-      consumer: this.consumer,
-      producer: this.producer,
-      pool: this.pool,
-      progress: new ProgressBook(this.registry),
-      log: this.log,
-      nowMs: Date.now,
-    });
-    await this.worker.start((error) => {
-      if (this.stopping || error === undefined) return;
-      this.decodeProblem = classifyError(error).toDocument();
-      this.log.fatal({ err: error }, 'decoding has stopped');
-    });
+  private async lookForDamage(): Promise<void> {
+    try {
+      const { files, damaged } = await this.decodeAgain.checkLake();
+      if (damaged.length > 0) this.log.error({ files, damaged }, 'damaged files were taken out of the lake');
+    } catch (error) {
+      this.log.error({ err: error }, 'the lake could not be checked');
+    }
   }
 }

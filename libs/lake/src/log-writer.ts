@@ -84,7 +84,7 @@ export class LogWriter {
   /** Gives up: closes and removes what was written. */
   abort(): void {
     this.samples.release();
-    for (const open of [this.samplesFile, this.unmappedFile]) open?.sink.close();
+    for (const open of [this.samplesFile, this.unmappedFile]) open?.sink.discard();
     for (const file of this.files) rmSync(file.staging, { force: true });
   }
 

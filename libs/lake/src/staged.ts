@@ -64,6 +64,12 @@ export async function dropStaged(staged: StagedUpload): Promise<void> {
   await Promise.all(staged.files.map((file) => rm(file.staging, { force: true })));
 }
 
+/** Removes all of an upload's files under one vehicle. */
+export async function removeUpload(lake: string, vehicleId: string, uploadId: string): Promise<void> {
+  for (const table of Object.keys(LAKE_TABLES) as LakeTable[])
+    await removeParts(lake, { table, vehicleId, uploadId, from: 0 });
+}
+
 async function removeStale(lake: string, staged: StagedUpload, formerVehicleIds: readonly string[]): Promise<void> {
   for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) {
     const first = staged.files.filter((file) => file.table === table).length;

@@ -14,6 +14,7 @@ export class FileSink {
   private readonly descriptor: number;
   private pending: Uint8Array[] = [];
   private pendingBytes = 0;
+  private closed = false;
 
   constructor(file: string) {
     mkdirSync(dirname(file), { recursive: true });
@@ -29,10 +30,17 @@ export class FileSink {
 
   close(): void {
     try {
-      this.flush();
+      if (!this.closed) this.flush();
     } finally {
-      closeSync(this.descriptor);
+      this.discard();
     }
+  }
+
+  /** Closes without writing what waits: the file is given up, perhaps because it cannot be written. */
+  discard(): void {
+    if (this.closed) return;
+    this.closed = true;
+    closeSync(this.descriptor);
   }
 
   private flush(): void {

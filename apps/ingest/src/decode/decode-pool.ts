@@ -4,7 +4,15 @@ import type { ThreadReply, ThreadRequest } from './decode-thread.js';
 
 type RequestWithoutId = ThreadRequest extends infer R ? (R extends { id: number } ? Omit<R, 'id'> : never) : never;
 
-/** Threads that decode. An upload always goes to the same thread, so its chunks stay in order. */
+/** A thread that ends at once is not started again faster than this. */
+const RESTART_AFTER_MS = 500;
+
+/** The thread has died, and with it what it had of its uploads; a new one takes its place. */
+export class ThreadEnded extends Error {
+  override readonly name = 'ThreadEnded';
+}
+
+/** Threads that decode. Chunks of one partition always go to the same thread, so they stay in order. */
 export class DecodePool {
   private readonly threads: DecodeThreadHandle[];
 
@@ -17,13 +25,23 @@ export class DecodePool {
     this.threads = Array.from({ length: count }, (_, i) => new DecodeThreadHandle(lake, `${owner}-${i}`));
   }
 
-  /** Chunks of one partition go to one thread; resolves with the thread's answer. */
+  get size(): number {
+    return this.threads.length;
+  }
+
+  /** Resolves with the thread's answer. @throws ThreadEnded */
   decode(partition: number, meta: LogChunkMeta, plan: string, value: Uint8Array): Promise<ThreadReply> {
     return this.threadOf(partition).ask({ kind: 'chunk', meta, plan, value, nowMs: this.nowMs() });
   }
 
-  drop(partition: number, uploadId: string): Promise<ThreadReply> {
-    return this.threadOf(partition).ask({ kind: 'drop', uploadId });
+  /** Forgets attempts at the upload up to `attempt` and removes what they wrote. */
+  async drop(partition: number, uploadId: string, attempt: number): Promise<void> {
+    await this.threadOf(partition)
+      .ask({ kind: 'drop', uploadId, attempt })
+      .catch((error) => {
+        // Then there is nothing left to forget; its files are removed as a dead owner's at the next start.
+        if (!(error instanceof ThreadEnded)) throw error;
+      });
   }
 
   async close(): Promise<void> {
@@ -36,26 +54,26 @@ export class DecodePool {
 }
 
 class DecodeThreadHandle {
-  private readonly worker: Worker;
+  private worker: Worker;
   private readonly waiting = new Map<
     number,
     { resolve: (reply: ThreadReply) => void; reject: (error: Error) => void }
   >();
   private nextId = 0;
-  private ended: Error | null = null;
+  private generation = 0;
+  private closed = false;
+  private restarting: Promise<void> | null = null;
 
-  constructor(lake: string, owner: string) {
-    this.worker = new Worker(new URL('./decode-thread.js', import.meta.url), { workerData: { lake, owner } });
-    this.worker.on('message', (reply: ThreadReply) => {
-      this.waiting.get(reply.id)?.resolve(reply);
-      this.waiting.delete(reply.id);
-    });
-    this.worker.on('error', (error) => this.fail(error as Error));
-    this.worker.on('exit', (code) => this.fail(new Error(`a decode thread ended with code ${code}`)));
+  constructor(
+    private readonly lake: string,
+    private readonly owner: string,
+  ) {
+    this.worker = this.launch();
   }
 
-  ask(request: RequestWithoutId): Promise<ThreadReply> {
-    if (this.ended) return Promise.reject(this.ended);
+  async ask(request: RequestWithoutId): Promise<ThreadReply> {
+    await this.restarting;
+    if (this.closed) throw new ThreadEnded('the decode pool is closed');
     const id = this.nextId++;
     return new Promise((resolve, reject) => {
       this.waiting.set(id, { resolve, reject });
@@ -64,13 +82,38 @@ class DecodeThreadHandle {
   }
 
   async close(): Promise<void> {
-    this.ended ??= new Error('the decode pool is closed');
+    this.closed = true;
+    await this.restarting;
     await this.worker.terminate();
   }
 
-  private fail(error: Error): void {
-    this.ended ??= error;
-    for (const { reject } of this.waiting.values()) reject(this.ended);
+  private launch(): Worker {
+    const owner = `${this.owner}.${this.generation++}`;
+    const worker = new Worker(new URL('./decode-thread.js', import.meta.url), {
+      workerData: { lake: this.lake, owner },
+    });
+    worker.on('message', (reply: ThreadReply) => {
+      this.waiting.get(reply.id)?.resolve(reply);
+      this.waiting.delete(reply.id);
+    });
+    let why: Error | null = null;
+    worker.on('error', (error) => {
+      why = error as Error;
+    });
+    worker.on('exit', (code) => this.ended(why?.message ?? `code ${code}`));
+    return worker;
+  }
+
+  private ended(why: string): void {
+    for (const { reject } of this.waiting.values()) reject(new ThreadEnded(`A decode thread ended: ${why}`));
     this.waiting.clear();
+    if (this.closed) return;
+    this.restarting ??= new Promise((resolve) => {
+      setTimeout(() => {
+        if (!this.closed) this.worker = this.launch();
+        this.restarting = null;
+        resolve();
+      }, RESTART_AFTER_MS);
+    });
   }
 }

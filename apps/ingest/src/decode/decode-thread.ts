@@ -1,33 +1,34 @@
 import { parentPort, workerData } from 'node:worker_threads';
-import { classifyError, type LogChunkMeta, type ProblemDocument, TallybayError } from '@tallybay/contracts';
+import { type LogChunkMeta, type ProblemDocument, TallybayError } from '@tallybay/contracts';
 import type { LogPlan } from '@tallybay/decode';
 import { type DecodedLog, LogSession } from './log-session.js';
+import { decodeProblem } from './write-problem.js';
 
-/** To the thread. `drop`: forget the upload, its partition has gone to another process. */
+/** To the thread. `drop`: forget the upload's attempts up to this one. */
 export type ThreadRequest =
   | { kind: 'chunk'; id: number; meta: LogChunkMeta; plan: string; value: Uint8Array; nowMs: number }
-  | { kind: 'drop'; id: number; uploadId: string };
+  | { kind: 'drop'; id: number; uploadId: string; attempt: number };
 
-/** From the thread, one for each request, in order. */
+/** From the thread, one for each request, in order. `unknown`: the chunks before this one are not here. */
 export type ThreadReply =
   | { id: number; kind: 'taken' }
+  | { id: number; kind: 'unknown' }
   | { id: number; kind: 'decoded'; decoded: DecodedLog }
   | { id: number; kind: 'failed'; problem: ProblemDocument; code: string };
 
 const { lake, owner } = workerData as { lake: string; owner: string };
 const sessions = new Map<string, LogSession>();
+let sessionCount = 0;
 
 function takeChunk(request: Extract<ThreadRequest, { kind: 'chunk' }>): ThreadReply {
   const { id, meta, value, nowMs } = request;
+  drop(meta.uploadId, meta.attempt - 1);
   let session = sessions.get(meta.uploadId);
-  if (session && (meta.attempt > session.meta.attempt || meta.ordinal === 0)) {
-    session.abort();
-    sessions.delete(meta.uploadId);
-    session = undefined;
-  }
   if (session && meta.attempt < session.meta.attempt) return { id, kind: 'taken' };
   if (!session) {
-    session = new LogSession(lake, meta, readPlan(request.plan, meta), owner, nowMs);
+    if (meta.ordinal > 0) return { id, kind: 'unknown' };
+    // Each session writes files of its own: two attempts at one upload may overlap while the first is being stored.
+    session = new LogSession(lake, meta, readPlan(request.plan, meta), `${owner}-${sessionCount++}`, nowMs);
     sessions.set(meta.uploadId, session);
   }
   const decoded = session.take(meta, value);
@@ -47,22 +48,25 @@ function readPlan(json: string, meta: LogChunkMeta): LogPlan {
   }
 }
 
-function drop(uploadId: string): void {
-  sessions.get(uploadId)?.abort();
+function drop(uploadId: string, attempt: number): void {
+  const session = sessions.get(uploadId);
+  if (!session || session.meta.attempt > attempt) return;
   sessions.delete(uploadId);
+  session.abort();
 }
 
 function answer(request: ThreadRequest): ThreadReply {
+  const { id } = request;
   if (request.kind === 'drop') {
-    drop(request.uploadId);
-    return { id: request.id, kind: 'taken' };
+    drop(request.uploadId, request.attempt);
+    return { id, kind: 'taken' };
   }
   try {
     return takeChunk(request);
   } catch (thrown) {
-    drop(request.meta.uploadId);
-    const error = classifyError(thrown);
-    return { id: request.id, kind: 'failed', problem: error.toDocument(), code: error.code };
+    drop(request.meta.uploadId, request.meta.attempt);
+    const error = decodeProblem(thrown);
+    return { id, kind: 'failed', problem: error.toDocument(), code: error.code };
   }
 }
 

@@ -1,265 +1,258 @@
 import {
-  classifyError,
   type LogChunkMeta,
   logChunkMetaSchema,
-  type ProblemDocument,
   type SnapshotMeta,
-  type StreamEvent,
   snapshotMetaSchema,
-  TallybayError,
   TOPICS,
 } from '@tallybay/contracts';
-import { commitStaged } from '@tallybay/lake';
-import type { Registry, UploadPatch } from '@tallybay/registry';
-import type { Assignment, ReceivedMessage, StreamConsumer, StreamProducer } from '@tallybay/stream';
-import type { DecodePool } from './decode-pool.js';
+import type { Assignment, ReceivedMessage } from '@tallybay/stream';
+import { Attempts } from './attempts.js';
+import { Committer } from './committer.js';
+import type { DecodeParts } from './decode-parts.js';
+import { ThreadEnded } from './decode-pool.js';
 import type { ThreadReply } from './decode-thread.js';
-import type { DecodedLog } from './log-session.js';
-import { OffsetTracker } from './offset-tracker.js';
-import type { ProgressBook } from './progress-book.js';
+import { type Delivered, Lane, type OpenUpload } from './lane.js';
+import { Abandoned } from './patience.js';
+import { readMeta } from './read-meta.js';
+import { Recovery, type Setback } from './recovery.js';
+import { Slots } from './slots.js';
 import { decodeSnapshot } from './snapshot-decoder.js';
 
-/** Chunks handed to a partition's thread and not yet answered; more would only wait in memory. */
-const MAX_OUTSTANDING = 6;
+/** Messages handed to threads and not yet answered, for each thread; more would only wait in memory. */
+const SLOTS_A_THREAD = 3;
+const LEAST_SLOTS = 6;
+/** An open upload that has heard nothing for so long is looked up: a newer attempt may have gone elsewhere. */
+const STALE_AFTER_MS = 10_000;
+/** How long what is under way may take to finish when its partition is given up. */
+const FINISH_WITHIN_MS = 20_000;
 
-export interface DecodeWorkerParts {
-  lake: string;
-  registry: Registry;
-  consumer: StreamConsumer;
-  producer: StreamProducer;
-  pool: DecodePool;
-  progress: ProgressBook;
-  log: { info(fields: object, message: string): void; error(fields: object, message: string): void };
-  nowMs: () => number;
-}
+/** What goes on after a message was admitted; null when nothing does. Boxed, so that awaiting admission does not await it. */
+type Begun = { work: Promise<void> } | null;
 
 /**
  * Stream -> lake. Chunks go to the decode threads; a finished upload is synced and renamed into the lake, then its row is
  * marked stored, then its offsets are committed. A failed upload is set aside with its bytes and its reason, and the
- * partition goes on.
+ * partition goes on. Delivery is at least once, and the registry says which attempt at an upload counts.
  */
 export class DecodeWorker {
-  private readonly trackers = new Map<string, OffsetTracker>();
-  private readonly outstanding = new Set<Promise<void>>();
-  /** Uploads whose remaining chunks are ignored: failed ones, and ones already in the lake. */
-  private readonly ignored = new Set<string>();
-  private readonly started = new Set<string>();
-  private fatal: unknown = null;
+  private readonly lanes = new Map<string, Lane>();
+  private readonly slots: Slots;
+  private readonly recovery: Recovery;
+  private readonly attempts: Attempts;
+  private readonly committer: Committer;
+  private failure: unknown;
+  private sweep: NodeJS.Timeout | null = null;
 
-  constructor(private readonly parts: DecodeWorkerParts) {}
+  constructor(private readonly parts: DecodeParts) {
+    this.slots = new Slots(Math.max(LEAST_SLOTS, SLOTS_A_THREAD * parts.pool.size));
+    this.recovery = new Recovery(parts);
+    this.attempts = new Attempts(parts);
+    this.committer = new Committer(parts);
+  }
 
-  async start(onStopped: (error?: unknown) => void): Promise<void> {
+  /** @param onStopped told when it ends for another reason than `stop` */
+  async start(onStopped: (error: unknown) => void): Promise<void> {
+    this.sweep = setInterval(() => this.sweepStale(), STALE_AFTER_MS);
+    this.sweep.unref();
     await this.parts.consumer.run({
       onMessages: (messages, assignment) => this.take(messages, assignment),
       onRevoked: (assignments) => this.giveUp(assignments),
-      onStopped,
+      onStopped: (error) => {
+        const reason = error ?? this.failure;
+        if (reason !== undefined) onStopped(reason);
+      },
     });
   }
 
   /** Lets what is in the threads finish, then leaves the group; unfinished uploads are delivered again. */
   async stop(): Promise<void> {
+    if (this.sweep) clearInterval(this.sweep);
     await this.parts.consumer.close();
-    await Promise.allSettled(this.outstanding);
     this.parts.progress.close();
   }
 
   /**
-   * Admission is strictly in order, one message after the other; only the decoding itself and what follows it overlap,
-   * up to MAX_OUTSTANDING messages. Not returning is the back-pressure.
+   * Admission is strictly in order, one message after the other; only the decoding itself and what follows it overlap.
+   * Not returning is the back-pressure. After the partition has been given up a call may be left behind: it stops at the
+   * lane that it began with.
    */
   private async take(messages: ReceivedMessage[], assignment: Assignment): Promise<void> {
-    for (const message of messages) {
-      while (this.outstanding.size >= MAX_OUTSTANDING) await Promise.race(this.outstanding);
-      if (this.fatal) throw this.fatal;
-      if (message.topic.endsWith(TOPICS.snapshots)) this.follow(this.snapshot(message, assignment));
-      else await this.admitChunk(message, assignment);
+    const lane = this.laneOf(assignment);
+    try {
+      for (const message of messages) {
+        await this.slots.take();
+        const begun = lane.closing ? null : await this.admit(message, lane).catch(this.giveAndThrow);
+        if (begun) this.follow(begun.work, lane, true);
+        else this.slots.give();
+        if (lane.closing) return;
+      }
+      this.follow(this.committer.commit(lane), lane, false);
+    } catch (error) {
+      if (!(error instanceof Abandoned)) throw error;
     }
   }
 
-  private follow(work: Promise<void>): void {
-    const guarded = work.catch((error) => {
-      this.fatal ??= error;
-    });
-    this.outstanding.add(guarded);
-    void guarded.finally(() => this.outstanding.delete(guarded));
+  private readonly giveAndThrow = (error: unknown): never => {
+    this.slots.give();
+    throw error;
+  };
+
+  private async admit(message: ReceivedMessage, lane: Lane): Promise<Begun> {
+    if (message.topic === TOPICS.snapshots) return this.admitSnapshot(message, lane);
+    const meta = await this.metaOf(message, lane, logChunkMetaSchema);
+    if (!meta) return null;
+    const open = await this.attempts.openFor(message, meta, lane);
+    if (lane.closing) return null;
+    if (open?.mode !== 'decode' || meta.ordinal < open.next) return this.pass(message, meta, open, lane);
+    lane.tracker.seen(open.key, message.offset);
+    const upload = { message, meta, open, lane };
+    // Chunks before this one were read by somebody who then did not finish: the landing store has them all.
+    if (meta.ordinal > open.next) return { work: this.recover(upload, { kind: 'lost' }) };
+    open.next++;
+    open.lastSeenMs = this.parts.nowMs();
+    const reply = this.parts.pool.decode(lane.partition, meta, message.headers.plan ?? '', message.value);
+    return { work: this.afterDecode(upload, reply) };
   }
 
-  /** Resolves once the chunk is in its thread's queue, or is known not to be needed. */
-  private async admitChunk(message: ReceivedMessage, assignment: Assignment): Promise<void> {
-    const meta = await this.readMeta(message, assignment, logChunkMetaSchema);
-    if (!meta) return;
-    this.trackerOf(assignment).seen(meta.uploadId, message.offset);
-    if (await this.notNeeded(meta)) {
-      await this.complete(meta.uploadId, assignment);
+  private async admitSnapshot(message: ReceivedMessage, lane: Lane): Promise<Begun> {
+    const meta = await this.metaOf(message, lane, snapshotMetaSchema);
+    if (!meta) return null;
+    const open = await this.attempts.openFor(message, meta, lane);
+    if (lane.closing) return null;
+    if (open?.mode !== 'decode') return this.pass(message, meta, open, lane);
+    lane.tracker.seen(open.key, message.offset);
+    open.mode = 'settle';
+    return { work: this.settleSnapshot({ message, meta, open, lane }) };
+  }
+
+  private async settleSnapshot(upload: Delivered<SnapshotMeta>): Promise<void> {
+    const { message, meta, open, lane } = upload;
+    const { lake, owner } = this.parts;
+    await this.recovery.snapshot(upload, () => decodeSnapshot(lake, meta, message.value, owner));
+    await this.finish(open, lane);
+  }
+
+  private async afterDecode(upload: Delivered<LogChunkMeta>, pending: Promise<ThreadReply>): Promise<void> {
+    const { meta, open, message, lane } = upload;
+    const reply = await pending.catch((error): Setback => {
+      if (error instanceof ThreadEnded) return { kind: 'thread_ended', why: error.message };
+      throw error;
+    });
+    if (open.mode !== 'decode') return;
+    if (reply.kind === 'taken') {
+      if (lane.uploads.get(open.id) !== open) return;
+      this.parts.progress.reached(meta.uploadId, meta.ordinal + 1, meta.chunks);
       return;
     }
-    const reply = this.parts.pool.decode(assignment.partition, meta, message.headers.plan ?? '', message.value);
-    this.follow(this.afterDecode(message, meta, assignment, reply));
+    if (reply.kind === 'unknown' || reply.kind === 'lost') return this.recover(upload, { kind: 'lost' });
+    if (reply.kind === 'thread_ended' || reply.kind === 'unwritable') return this.recover(upload, reply);
+    if (reply.kind === 'failed' && reply.code === 'lake_unwritable')
+      return this.recover(upload, { kind: 'unwritable', problem: reply.problem });
+    open.mode = 'settle';
+    if (reply.kind === 'failed') await this.parts.settlement.setAside(message, meta, reply.problem, lane.signal);
+    else await this.recovery.store(upload, reply.decoded);
+    await this.finish(open, lane);
   }
 
-  private async afterDecode(
-    message: ReceivedMessage,
-    meta: LogChunkMeta,
-    assignment: Assignment,
-    pending: Promise<ThreadReply>,
-  ): Promise<void> {
-    const reply = await pending;
-    if (reply.kind === 'taken') this.parts.progress.chunk(meta.uploadId, meta.chunks);
-    else if (reply.kind === 'failed') await this.setAside(message, meta, reply.problem, assignment);
-    else await this.store(meta, reply.decoded, assignment);
+  private async recover(upload: Delivered<LogChunkMeta>, setback: Setback): Promise<void> {
+    upload.open.mode = 'settle';
+    await this.recovery.log(upload, setback);
+    await this.finish(upload.open, upload.lane);
   }
 
-  private async snapshot(message: ReceivedMessage, assignment: Assignment): Promise<void> {
-    const meta = await this.readMeta(message, assignment, snapshotMetaSchema);
-    if (!meta) return;
-    this.trackerOf(assignment).seen(meta.uploadId, message.offset);
-    try {
-      await this.store(meta, decodeSnapshot(this.parts.lake, meta, message.value), assignment);
-    } catch (thrown) {
-      await this.setAside(message, meta, classifyError(thrown).toDocument(), assignment);
-    }
+  private async finish(open: OpenUpload, lane: Lane): Promise<void> {
+    lane.settle(open);
+    await this.committer.commit(lane);
   }
 
-  private async store(
-    meta: LogChunkMeta | SnapshotMeta,
-    decoded: DecodedLog & { decisions?: UploadPatch['decisions'] },
-    assignment: Assignment,
-  ): Promise<void> {
-    await commitStaged(this.parts.lake, decoded.staged, meta.previousVehicleId);
-    const at = new Date(this.parts.nowMs()).toISOString();
-    await this.parts.progress.forget(meta.uploadId);
-    const chunks = 'chunks' in meta ? meta.chunks : 1;
-    await this.parts.registry.uploads.transition(
-      meta.uploadId,
-      ['landed', 'queued', 'decoding', 'failed', 'stored'],
-      'stored',
-      {
-        storedAt: at,
-        firstTime: isoOrNull(decoded.firstMs),
-        lastTime: isoOrNull(decoded.lastMs),
-        counts: decoded.counts,
-        progress: { chunks, decoded: chunks },
-        catalogueVersion: decoded.catalogueVersion,
-        problem: null,
-        ...(decoded.decisions ? { decisions: decoded.decisions } : {}),
-      },
-    );
-    await this.announce({
-      kind: 'upload_stored',
-      at,
-      uploadId: meta.uploadId,
-      vehicleId: meta.vehicleId,
-      rows: decoded.counts.rowsKept,
-    });
-    this.parts.log.info(
-      { uploadId: meta.uploadId, vehicleId: meta.vehicleId, rows: decoded.counts.rowsKept },
-      'upload stored',
-    );
-    await this.complete(meta.uploadId, assignment);
-  }
-
-  /** Keeps bytes and reason where they can be seen and replayed, marks the upload, and lets the partition go on. */
-  private async setAside(
+  /** A message that is not needed. The last of an upload that is stored already repeats its event: it may never have gone out. */
+  private pass(
     message: ReceivedMessage,
     meta: LogChunkMeta | SnapshotMeta,
-    problem: ProblemDocument,
-    assignment: Assignment,
-  ): Promise<void> {
-    this.ignored.add(attemptKey(meta));
-    await this.deadLetter(message, problem);
-    await this.parts.progress.forget(meta.uploadId);
-    await this.parts.registry.uploads.transition(meta.uploadId, ['landed', 'queued', 'decoding'], 'failed', {
-      problem,
-    });
-    this.parts.log.error({ uploadId: meta.uploadId, code: problem.code, detail: problem.detail }, 'upload failed');
-    await this.complete(meta.uploadId, assignment);
+    open: OpenUpload | null,
+    lane: Lane,
+  ): Begun {
+    lane.tracker.passed(message.offset);
+    const isLast = !('chunks' in meta) || meta.ordinal === meta.chunks - 1;
+    if (!isLast || open?.mode !== 'skip') return null;
+    lane.settle(open);
+    return { work: this.repeatEvent(meta, lane) };
   }
 
-  private async deadLetter(message: ReceivedMessage, problem: ProblemDocument): Promise<void> {
-    const headers = {
-      ...message.headers,
-      reason: JSON.stringify(problem),
-      origin: JSON.stringify({ topic: message.topic, partition: message.partition, offset: String(message.offset) }),
-    };
-    await this.parts.producer.send(TOPICS.deadLetters, [{ key: message.key, value: message.value, headers }]);
+  private async repeatEvent(meta: LogChunkMeta | SnapshotMeta, lane: Lane): Promise<void> {
+    const { uploadId, vehicleId, attempt } = meta;
+    const row = await this.attempts.row(uploadId, lane);
+    if (row?.state !== 'stored' || row.attempt !== attempt || row.storedAt === null) return;
+    const rows = row.counts?.rowsKept ?? 0;
+    await this.parts.settlement.announce(
+      { kind: 'upload_stored', at: row.storedAt, uploadId, vehicleId, rows },
+      lane.signal,
+    );
   }
 
-  /** True for a chunk of an upload that is in the lake already (delivered again after a crash), or that was set aside. */
-  private async notNeeded(meta: LogChunkMeta): Promise<boolean> {
-    const attempt = attemptKey(meta);
-    if (meta.ordinal === 0) {
-      this.ignored.delete(attempt);
-      this.started.add(attempt);
-      await this.parts.registry.uploads.transition(meta.uploadId, ['landed', 'queued'], 'decoding');
-      return false;
-    }
-    if (!this.ignored.has(attempt) && !this.started.has(attempt)) {
-      const upload = await this.parts.registry.uploads.get(meta.uploadId);
-      if (upload && (upload.attempt > meta.attempt || upload.state === 'stored')) this.ignored.add(attempt);
-    }
-    const ignore = this.ignored.has(attempt);
-    if (meta.ordinal === meta.chunks - 1) {
-      this.ignored.delete(attempt);
-      this.started.delete(attempt);
-    }
-    return ignore;
-  }
-
-  private async complete(uploadId: string, assignment: Assignment): Promise<void> {
-    const tracker = this.trackerOf(assignment);
-    tracker.done(uploadId);
-    const next = tracker.committable;
-    if (next !== null) await this.parts.consumer.commit(assignment, next);
-  }
-
-  private async readMeta<T>(
+  private async metaOf<T>(
     message: ReceivedMessage,
-    assignment: Assignment,
+    lane: Lane,
     schema: { parse(value: unknown): T },
   ): Promise<T | null> {
-    try {
-      return schema.parse(JSON.parse(message.headers.meta ?? ''));
-    } catch (cause) {
-      const error = new TallybayError('chunk_undecodable', `A message on ${message.topic} has no readable header`, {
-        cause,
+    const read = readMeta(message, schema);
+    if ('meta' in read) return read.meta;
+    await this.parts.settlement.deadLetter(message, read.problem.toDocument(), lane.signal);
+    lane.tracker.passed(message.offset);
+    return null;
+  }
+
+  private follow(work: Promise<void>, lane: Lane, holdsSlot: boolean): void {
+    const guarded = work
+      .catch((error) => {
+        if (error instanceof Abandoned) return;
+        this.failure ??= error;
+        // It reports to onStopped, and never rejects.
+        void this.parts.consumer.close();
+      })
+      .finally(() => {
+        lane.work.delete(guarded);
+        if (holdsSlot) this.slots.give();
       });
-      await this.deadLetter(message, error.toDocument());
-      const name = `unreadable-${message.offset}`;
-      this.trackerOf(assignment).seen(name, message.offset);
-      await this.complete(name, assignment);
-      return null;
-    }
+    lane.work.add(guarded);
   }
 
-  /** The partitions go to another process: what is in the threads may finish, open uploads are dropped there. */
+  /** The partitions go to another process: what is in the threads may finish and commit, open uploads are dropped. */
   private async giveUp(assignments: Assignment[]): Promise<void> {
-    await Promise.allSettled(this.outstanding);
-    for (const assignment of assignments) {
-      const key = assignmentKey(assignment);
-      const open = this.trackers.get(key)?.open ?? [];
-      this.trackers.delete(key);
-      for (const uploadId of open) await this.parts.pool.drop(assignment.partition, uploadId);
+    const leaving = assignments.map((assignment) => this.lanes.get(laneKey(assignment))).filter((lane) => !!lane);
+    for (const lane of leaving) {
+      lane.close();
+      this.lanes.delete(laneKey(lane.assignment));
+    }
+    const finished = Promise.all(leaving.flatMap((lane) => [...lane.work]));
+    await Promise.race([finished, new Promise((resolve) => setTimeout(resolve, FINISH_WITHIN_MS).unref())]);
+    for (const lane of leaving) {
+      lane.revoked = true;
+      for (const open of [...lane.uploads.values()]) await this.attempts.drop(open, lane);
     }
   }
 
-  private async announce(event: StreamEvent): Promise<void> {
-    const key = 'vehicleId' in event ? event.vehicleId : event.kind;
-    await this.parts.producer.send(TOPICS.events, [
-      { key, value: new TextEncoder().encode(JSON.stringify(event)), headers: { kind: event.kind } },
-    ]);
+  /** Lets go of uploads whose newer attempt went to another partition, so that they do not hold up commits for ever. */
+  private sweepStale(): void {
+    const since = this.parts.nowMs() - STALE_AFTER_MS;
+    for (const lane of this.lanes.values())
+      for (const open of lane.uploads.values())
+        if (open.mode !== 'settle' && open.lastSeenMs < since) this.follow(this.checkStale(open, lane), lane, false);
   }
 
-  private trackerOf(assignment: Assignment): OffsetTracker {
-    const key = assignmentKey(assignment);
-    let tracker = this.trackers.get(key);
-    if (!tracker) {
-      tracker = new OffsetTracker();
-      this.trackers.set(key, tracker);
-    }
-    return tracker;
+  private async checkStale(open: OpenUpload, lane: Lane): Promise<void> {
+    const stale = await this.attempts.isStale(open, lane);
+    if (!stale || open.mode === 'settle' || lane.closing || lane.uploads.get(open.id) !== open) return;
+    await this.attempts.drop(open, lane);
+    await this.committer.commit(lane);
+  }
+
+  private laneOf(assignment: Assignment): Lane {
+    const key = laneKey(assignment);
+    let lane = this.lanes.get(key);
+    if (!lane) this.lanes.set(key, (lane = new Lane(assignment)));
+    return lane;
   }
 }
 
-const assignmentKey = (assignment: Assignment): string => `${assignment.topic}/${assignment.partition}`;
-const attemptKey = (meta: { uploadId: string; attempt: number }): string => `${meta.uploadId}/${meta.attempt}`;
-const isoOrNull = (ms: number | null): string | null => (ms === null ? null : new Date(ms).toISOString());
+const laneKey = (assignment: Assignment): string => `${assignment.topic}/${assignment.partition}`;

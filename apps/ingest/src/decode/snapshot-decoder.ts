@@ -4,8 +4,11 @@ import { CATALOGUE_VERSION, decodeRawSnapshot } from '@tallybay/decode';
 import { type DecodedSnapshot, stageSnapshot } from '@tallybay/lake';
 import type { DecodedLog } from './log-session.js';
 
+/** Two attempts at one snapshot may be under way at once: each has files of its own. */
+let stagedCount = 0;
+
 /** Reads a snapshot message, decodes its raw responses if it has any, and stages its tables. */
-export function decodeSnapshot(lake: string, meta: SnapshotMeta, value: Uint8Array): DecodedLog {
+export function decodeSnapshot(lake: string, meta: SnapshotMeta, value: Uint8Array, owner: string): DecodedLog {
   const input = snapshotSchema.parse(JSON.parse(zstdDecompressSync(value).toString('utf8')));
   const { snapshot, problems } = mergeRaw(input);
   const identity = {
@@ -17,7 +20,7 @@ export function decodeSnapshot(lake: string, meta: SnapshotMeta, value: Uint8Arr
   };
   const at = Date.parse(input.time);
   return {
-    staged: stageSnapshot(lake, identity, snapshot, `${process.pid}-main`),
+    staged: stageSnapshot(lake, identity, snapshot, `${owner}-s${stagedCount++}`),
     counts: { rows: 1, rowsKept: 1, rowsRejected: 0, rowsRejectedBy: {}, valuesRejectedBy: problems },
     firstMs: at,
     lastMs: at,

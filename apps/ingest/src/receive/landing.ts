@@ -1,9 +1,10 @@
 import { createHash, randomUUID } from 'node:crypto';
-import { type FileHandle, mkdir, open, readdir, rename, rm } from 'node:fs/promises';
+import { type FileHandle, mkdir, open, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { promisify } from 'node:util';
 import { constants, zstdCompress, zstdDecompressSync } from 'node:zlib';
 import { TallybayError } from '@tallybay/contracts';
+import { newOwner, removeLeftovers } from '../process-owner.js';
 
 const compress = promisify(zstdCompress);
 /** Level 1 keeps up with a fast sender on one core; each frame carries a checksum of its content (RFC 8878). */
@@ -33,13 +34,16 @@ export interface Landed {
  * `<upload>.frames.json` says where the frames are.
  */
 export class LandingStore {
-  constructor(private readonly directory: string) {}
+  constructor(
+    private readonly directory: string,
+    private readonly owner: string = newOwner(),
+  ) {}
 
-  /** Creates the folders and removes what interrupted uploads left. @throws TallybayError `landing_unwritable` */
+  /** Creates the folders and removes what the uploads of dead processes left. @throws TallybayError `landing_unwritable` */
   async prepare(): Promise<void> {
     try {
       await mkdir(this.incoming, { recursive: true });
-      for (const name of await readdir(this.incoming)) await rm(join(this.incoming, name), { force: true });
+      await removeLeftovers(this.incoming, Date.now());
     } catch (error) {
       throw this.unwritable(error);
     }
@@ -47,7 +51,7 @@ export class LandingStore {
 
   /** Opens a place for one upload's bytes. @throws TallybayError `landing_unwritable` */
   async begin(): Promise<LandingDraft> {
-    const file = join(this.incoming, `${randomUUID()}.part`);
+    const file = join(this.incoming, `${this.owner}-${randomUUID()}.part`);
     try {
       return new LandingDraft(await open(file, 'wx'), file);
     } catch (error) {

@@ -10,6 +10,7 @@ import type { Registry } from '@tallybay/registry';
 import { type OpenedBody, openBody } from './body.js';
 import { Chunker } from './chunker.js';
 import { identifyVehicle } from './identify.js';
+import type { KnownUploads } from './known-upload.js';
 import type { LandingDraft, LandingStore } from './landing.js';
 import { firstInstantMs, planOrThrow } from './planning.js';
 import type { Publisher } from './publisher.js';
@@ -22,6 +23,7 @@ export class LogReceiver {
     private readonly registry: Registry,
     private readonly landing: LandingStore,
     private readonly publisher: Publisher,
+    private readonly known: KnownUploads,
     private readonly options: { maxBytes: number; nowMs: () => number },
   ) {}
 
@@ -63,10 +65,7 @@ export class LogReceiver {
     const sha256 = draft.sha256;
     const id = uploadIdOf(sha256);
     const known = await this.registry.uploads.get(id);
-    if (known) {
-      await draft.discard();
-      return receiptOf(known, true);
-    }
+    if (known) return receiptOf(await this.known.settle(known, draft), true);
     const { name, landed } = await this.landing.keep(draft, id);
     const where = await this.whereAndWhen(plan, parameters, head);
     const settled = await correctSpeed(this.registry, plan, where.vehicle, where.atMs);
@@ -87,7 +86,10 @@ export class LogReceiver {
       landingFile: name,
       plan: settled,
     });
-    if (!inserted) return receiptOf(row, true);
+    if (!inserted) {
+      if (row.state === 'landed') await this.known.ensureSent(row);
+      return receiptOf((await this.registry.uploads.get(id)) ?? row, true);
+    }
     if (row.state === 'landed') await this.publisher.publish(row);
     return receiptOf((await this.registry.uploads.get(id)) ?? row, false);
   }

@@ -5,6 +5,7 @@ import { logParameters } from '../http/log-parameters.js';
 import { readBody } from '../http/raw-body.js';
 import { LogReceiver } from './log-receiver.js';
 import { SnapshotReceiver } from './snapshot-receiver.js';
+import { UnderWay } from './under-way.js';
 
 const MAX_SNAPSHOT_BYTES = 4 << 20;
 
@@ -14,6 +15,7 @@ export class ReceiveController {
   constructor(
     private readonly logs: LogReceiver,
     private readonly snapshots: SnapshotReceiver,
+    private readonly underWay: UnderWay,
   ) {}
 
   @Post('logs')
@@ -22,7 +24,8 @@ export class ReceiveController {
     @Res({ passthrough: true }) reply: FastifyReply,
     @Query() query: Record<string, unknown>,
   ): Promise<UploadReceipt> {
-    const receipt = await this.logs.receive(request.raw, logParameters(query, request.headers));
+    const parameters = logParameters(query, request.headers);
+    const receipt = await this.underWay.during(() => this.logs.receive(request.raw, parameters));
     void reply.status(receipt.duplicate ? 200 : 202);
     return receipt;
   }
@@ -34,7 +37,9 @@ export class ReceiveController {
     @Query() query: Record<string, unknown>,
   ): Promise<UploadReceipt> {
     const { fileName } = logParameters({ fileName: query.fileName }, request.headers);
-    const receipt = await this.snapshots.receive(await readBody(request.raw, MAX_SNAPSHOT_BYTES), fileName ?? null);
+    const receipt = await this.underWay.during(async () =>
+      this.snapshots.receive(await readBody(request.raw, MAX_SNAPSHOT_BYTES), fileName ?? null),
+    );
     void reply.status(receipt.duplicate ? 200 : 202);
     return receipt;
   }

@@ -1,6 +1,7 @@
 import { type SnapshotInput, snapshotSchema, TallybayError, type UploadReceipt } from '@tallybay/contracts';
 import type { Registry } from '@tallybay/registry';
 import { identifyVehicle } from './identify.js';
+import type { KnownUploads } from './known-upload.js';
 import type { LandingStore } from './landing.js';
 import type { Publisher } from './publisher.js';
 import { receiptOf, uploadIdOf } from './receipt.js';
@@ -11,6 +12,7 @@ export class SnapshotReceiver {
     private readonly registry: Registry,
     private readonly landing: LandingStore,
     private readonly publisher: Publisher,
+    private readonly known: KnownUploads,
     private readonly nowMs: () => number,
   ) {}
 
@@ -25,10 +27,7 @@ export class SnapshotReceiver {
       const sha256 = draft.sha256;
       const id = uploadIdOf(sha256);
       const known = await this.registry.uploads.get(id);
-      if (known) {
-        await draft.discard();
-        return receiptOf(known, true);
-      }
+      if (known) return receiptOf(await this.known.settle(known, draft), true);
       const { name } = await this.landing.keep(draft, id);
       const time = new Date(snapshot.time).toISOString();
       const identified = await identifyVehicle(this.registry, {
@@ -55,7 +54,10 @@ export class SnapshotReceiver {
         landingFile: name,
         plan: { vin: snapshot.vin ?? null },
       });
-      if (!inserted) return receiptOf(row, true);
+      if (!inserted) {
+        if (row.state === 'landed') await this.known.ensureSent(row);
+        return receiptOf((await this.registry.uploads.get(id)) ?? row, true);
+      }
       if (row.state === 'landed') await this.publisher.publish(row);
       return receiptOf((await this.registry.uploads.get(id)) ?? row, false);
     } catch (error) {

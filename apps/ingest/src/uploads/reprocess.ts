@@ -1,6 +1,7 @@
-import { type Release, TallybayError } from '@tallybay/contracts';
+import { type Release, TallybayError, type UploadState } from '@tallybay/contracts';
 import { type LogPlan, timeNeed, withTime } from '@tallybay/decode';
 import type { Registry, UploadPatch, UploadRow } from '@tallybay/registry';
+import { formerVehicle } from '../receive/former-vehicles.js';
 import { identifyVehicle } from '../receive/identify.js';
 import type { LandingStore } from '../receive/landing.js';
 import { timeProblem } from '../receive/log-receiver.js';
@@ -38,6 +39,16 @@ export class Reprocess {
 
   /** Decodes the landed bytes again with today's catalogue and profile; its files in the lake are replaced. */
   async decodeAgain(id: string, vehicle?: string): Promise<UploadRow> {
+    const upload = await this.markForDecode(id, vehicle);
+    if (upload.state === 'landed') await this.publisher.publish(upload);
+    return this.find(id);
+  }
+
+  /**
+   * The first half of `decodeAgain`: from here on the upload is `landed` under a new attempt, and goes onto the stream even
+   * if this process dies. @throws TallybayError `upload_unknown`, `upload_not_waiting`, `landing_corrupt`
+   */
+  async markForDecode(id: string, vehicle?: string): Promise<UploadRow> {
     const upload = await this.find(id);
     if (upload.state === 'waiting')
       throw new TallybayError('upload_not_waiting', `Upload ${id} was never decoded: it waits for a person`, {
@@ -45,30 +56,16 @@ export class Reprocess {
       });
     if (vehicle !== undefined) await this.mustBeRegistered(vehicle);
     const plan = upload.kind === 'log' ? await this.planAnew(upload, vehicle ?? upload.vehicle) : null;
-    const previousVehicleId = vehicle !== undefined && vehicle !== upload.vehicle ? upload.vehicle : null;
-    const moved = await this.registry.uploads.transition(
-      id,
-      ['landed', 'queued', 'decoding', 'stored', 'failed'],
-      'landed',
-      {
-        attempt: upload.attempt + 1,
-        vehicle: vehicle ?? upload.vehicle,
-        problem: null,
-        ...(plan ? { plan, unmapped: unmappedHeaders(plan) } : {}),
-      },
-    );
-    if (moved) await this.publisher.publish(await this.find(id), previousVehicleId);
-    return this.find(id);
-  }
-
-  /** After a crash: whatever is still `landed` may be only partly on the stream, so it goes there again. */
-  async resumeLanded(): Promise<number> {
-    const landed = await this.registry.uploads.withState('landed');
-    for (const upload of landed) {
-      await this.registry.uploads.update(upload.id, { attempt: upload.attempt + 1 });
-      await this.publisher.publish(await this.find(upload.id));
-    }
-    return landed.length;
+    const moves = vehicle !== undefined && upload.vehicle !== null && vehicle !== upload.vehicle;
+    const moved = await this.registry.uploads.transitionOf(upload, ANY_BUT_WAITING, 'landed', {
+      attempt: upload.attempt + 1,
+      vehicle: vehicle ?? upload.vehicle,
+      problem: null,
+      ...(moves ? { decisions: [...upload.decisions, formerVehicle(upload.vehicle!, vehicle)] } : {}),
+      ...(plan ? { plan, unmapped: unmappedHeaders(plan) } : {}),
+    });
+    // Somebody else asked for the same at this moment: theirs is as new as ours.
+    return moved ? this.find(id) : upload;
   }
 
   async find(id: string): Promise<UploadRow> {
@@ -138,6 +135,8 @@ export class Reprocess {
       });
   }
 }
+
+const ANY_BUT_WAITING: UploadState[] = ['landed', 'queued', 'decoding', 'stored', 'failed'];
 
 const unmappedHeaders = (plan: LogPlan): string[] =>
   plan.channels.filter((channel) => channel.role === 'unmapped').map((channel) => channel.header);

@@ -4,7 +4,6 @@ import {
   parseContract,
   releaseSchema,
   TallybayError,
-  TOPICS,
   type Upload,
   type UploadList,
   uploadStateSchema,
@@ -16,7 +15,6 @@ import { mustBeZone } from '../http/log-parameters.js';
 import { readJson } from '../http/raw-body.js';
 import { LandingStore } from '../receive/landing.js';
 import { uploadIdOf } from '../receive/receipt.js';
-import { DeadLetters } from './dead-letters.js';
 import { Reprocess } from './reprocess.js';
 
 const listSchema = z.object({
@@ -34,7 +32,6 @@ export class UploadsController {
     private readonly registry: Registry,
     private readonly reprocess: Reprocess,
     private readonly landing: LandingStore,
-    private readonly letters: DeadLetters,
   ) {}
 
   @Get('uploads')
@@ -76,15 +73,5 @@ export class UploadsController {
   async again(@Param('id') id: string, @Req() request: FastifyRequest): Promise<Upload> {
     const { vehicle } = parseContract(againSchema, await readJson(request.raw), 'body_invalid');
     return uploadFromRow(await this.reprocess.decodeAgain(id, vehicle));
-  }
-
-  @Get('dead-letters')
-  deadLetters(@Query() query: Record<string, unknown>) {
-    const { limit } = parseContract(
-      z.object({ limit: z.coerce.number().int().min(1).max(1000).default(100) }),
-      query,
-      'parameter_invalid',
-    );
-    return this.letters.list(TOPICS.deadLetters, limit);
   }
 }

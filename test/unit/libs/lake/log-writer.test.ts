@@ -158,7 +158,7 @@ describe('LogWriter and commitStaged', () => {
 
   it('move an upload that turned out to be from another vehicle', async () => {
     await commitStaged(directory, stage('KV-101', 500, 100));
-    await commitStaged(directory, stage('KV-202', 500, 100), 'KV-101');
+    await commitStaged(directory, stage('KV-202', 500, 100), ['KV-101']);
     const row = z.object({ vehicle_id: z.string(), n: z.number() });
     for (const table of ['samples', 'drives', 'dwell', 'markers', 'uploads'])
       expect(await ask(`SELECT vehicle_id, count(*) AS n FROM ${table} GROUP BY ALL`, row)).toMatchObject([

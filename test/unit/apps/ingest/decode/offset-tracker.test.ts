@@ -16,6 +16,17 @@ describe('OffsetTracker', () => {
     expect(tracker.committable).toBe(13n);
   });
 
+  it('goes past messages that nothing waits for, but not past an open one', () => {
+    const tracker = new OffsetTracker();
+    tracker.passed(3n);
+    expect(tracker.committable).toBe(4n);
+    tracker.seen('a/0', 4n);
+    tracker.passed(5n);
+    expect(tracker.committable).toBe(4n);
+    tracker.done('a/0');
+    expect(tracker.committable).toBe(6n);
+  });
+
   it('never commits past an open message and never goes back, for any interleaving', () => {
     fc.assert(
       fc.property(

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { mkdtempSync, readdirSync, readFileSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, truncateSync, utimesSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { DuckDBInstance } from '@duckdb/node-api';
@@ -93,9 +93,15 @@ describe('LandingStore', () => {
     await draft.add(Buffer.from('half'));
     await draft.discard();
     expect(readdirSync(join(directory, '.incoming'))).toEqual([]);
-    writeFileSync(join(directory, '.incoming', 'left.part'), 'x');
+    const mine = await store.begin();
+    const living = readdirSync(join(directory, '.incoming'));
+    // A process id that no Linux gives (the largest is 2^22, proc(5)); and a name that tells nothing, untouched for days.
+    const dead = living[0]!.replace(/_\d+_/, '_4194305_');
+    for (const name of [dead, 'left.part', 'fresh.part']) writeFileSync(join(directory, '.incoming', name), 'x');
+    utimesSync(join(directory, '.incoming', 'left.part'), new Date(2026, 0), new Date(2026, 0));
     await store.prepare();
-    expect(readdirSync(join(directory, '.incoming'))).toEqual([]);
+    expect(readdirSync(join(directory, '.incoming')).sort()).toEqual([...living, 'fresh.part'].sort());
+    await mine.discard();
   });
 
   it('says so when it cannot be written', async () => {
