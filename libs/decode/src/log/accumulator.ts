@@ -55,12 +55,7 @@ class Accumulator implements LogAccumulator {
     for (const range of ranges) {
       if (range.stop) range.piece.mergeSums(range.stop);
       for (let signal = 0; signal < tracks.length; signal++) {
-        (tracks[signal] as SignalTrack).run(
-          batch.values[signal] as Float64Array,
-          batch.timeMs,
-          segmenter.workMs,
-          range,
-        );
+        (tracks[signal] as SignalTrack).run(batch.values[signal] as Float64Array, batch.timeMs, segmenter, range);
       }
       for (; reject < batch.rejectCount && (batch.rejectRow[reject] as number) < range.to; reject++) {
         const { rejects } = range.piece.sums[batch.rejectSignal[reject] as number] as SignalSums;

@@ -12,6 +12,8 @@ const CELLS = 4;
 /** Bin edges of a signal: bin `i` is [edge(i), edge(i + 1)). */
 export class DwellBins {
   private readonly stepsPerUnit: number;
+  /** A step that is a whole number of 1/1024: its multiples are exact, so edges need no snapping. */
+  private readonly isExact: boolean;
 
   private constructor(
     private readonly step: number,
@@ -19,6 +21,7 @@ export class DwellBins {
     private readonly cells: Int32Array | null,
   ) {
     this.stepsPerUnit = 1 / step;
+    this.isExact = Number.isInteger(step * 1024);
   }
 
   /** Null = the catalogue keeps no dwell for this signal. */
@@ -51,6 +54,10 @@ export class DwellBins {
   binOf(value: number): number {
     const { edges, cells } = this;
     if (edges === null || cells === null) {
+      if (this.isExact) {
+        const bin = Math.floor(value / this.step);
+        return bin * this.step > value ? bin - 1 : bin;
+      }
       const steps = value * this.stepsPerUnit;
       let bin = Math.floor(steps);
       const inside = steps - bin;

@@ -18,8 +18,9 @@ export class SignalSums {
   maxAt = Number.NaN;
   first = Number.NaN;
   last = Number.NaN;
-  ms = 0;
-  valueMs = 0;
+  /** Held time and its integral of the value, for a signal without dwell; see `held`. */
+  private ms = 0;
+  private valueMs = 0;
   readonly stageMs: Float64Array;
   readonly dwell: Dwell | null;
 
@@ -53,13 +54,25 @@ export class SignalSums {
       return;
     }
     if (ms === 0) return;
-    this.ms += ms;
-    this.valueMs += value * ms;
+    if (this.dwell !== null) this.dwell.add(value, ms);
+    else {
+      this.ms += ms;
+      this.valueMs += value * ms;
+    }
     const { stages } = this;
     for (let stage = 0; stage < stages.length; stage++) {
       if (value >= (stages[stage] as number)) this.stageMs[stage] = (this.stageMs[stage] as number) + ms;
     }
-    if (this.dwell !== null) this.dwell.add(value, ms);
+  }
+
+  /** Milliseconds by the hold rule and their integral of the value: what the dwell bins add up to. */
+  held(): { ms: number; valueMs: number } {
+    let { ms, valueMs } = this;
+    this.dwell?.visit((_bin, binMs, binValueMs) => {
+      ms += binMs;
+      valueMs += binValueMs;
+    });
+    return { ms, valueMs };
   }
 
   /** Adds what came later in the log. */
@@ -72,8 +85,10 @@ export class SignalSums {
     this.jumps += later.jumps;
     this.stuck += later.stuck;
     this.stuckMs += later.stuckMs;
-    this.ms += later.ms;
-    this.valueMs += later.valueMs;
+    const held: { ms: number; valueMs: number } =
+      this.dwell === null ? later.held() : { ms: later.ms, valueMs: later.valueMs };
+    this.ms += held.ms;
+    this.valueMs += held.valueMs;
     addUp(this.rejects, later.rejects);
     addUp(this.stageMs, later.stageMs);
     if (later.dwell) this.dwell?.merge(later.dwell);

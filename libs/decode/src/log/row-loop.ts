@@ -14,8 +14,8 @@ const TEXT = 0;
 const SIGNAL = 1;
 const UNREADABLE = 0;
 const OUT_OF_RANGE = 1;
-/** Digits whose integer is exact in a double without a check. */
-const EXACT_DIGITS = 15;
+/** Digits whose integer fits 32 bits: 999,999,999. */
+const EXACT_DIGITS = 9;
 
 /**
  * Bytes of whole lines to rows. The one hot loop of the library: it reads numbers digit by digit out of the bytes and
@@ -139,11 +139,12 @@ export class RowLoop {
         let byte = bytes[at] as number;
         const isNegative = byte === MINUS;
         if (isNegative) byte = bytes[++at] as number;
+        // Whole 32-bit arithmetic: up to nine digits it is exact, and with more the cell goes the slow way.
         let mantissa = 0;
         let digits = at;
         let fraction = 0;
         for (let digit = byte - 48; digit >= 0 && digit <= 9; digit = byte - 48) {
-          mantissa = mantissa * 10 + digit;
+          mantissa = (Math.imul(mantissa, 10) + digit) | 0;
           byte = bytes[++at] as number;
         }
         digits = at - digits;
@@ -151,7 +152,7 @@ export class RowLoop {
           const point = ++at;
           byte = bytes[at] as number;
           for (let digit = byte - 48; digit >= 0 && digit <= 9; digit = byte - 48) {
-            mantissa = mantissa * 10 + digit;
+            mantissa = (Math.imul(mantissa, 10) + digit) | 0;
             byte = bytes[++at] as number;
           }
           fraction = at - point;

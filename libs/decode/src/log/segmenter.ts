@@ -38,6 +38,8 @@ export class Segmenter {
   countedMs = 0;
   /** Per row of the batch: milliseconds so far in which the engine worked. */
   readonly workMs: Float64Array;
+  /** Per row of the batch: the step from the row before if it counts, else 0. */
+  readonly stepMs: Float64Array;
   hasEngineState = false;
   private work = 0;
   private state: EngineState = 'unknown';
@@ -54,6 +56,7 @@ export class Segmenter {
     batchRows: number,
   ) {
     this.workMs = new Float64Array(batchRows);
+    this.stepMs = new Float64Array(batchRows);
   }
 
   /** `activity`: engine speed, or vehicle speed in its place; null = neither is in the log. */
@@ -61,6 +64,8 @@ export class Segmenter {
     const ranges: PieceRange[] = [];
     for (let row = 0; row < rowCount; row++) {
       const ms = timeMs[row] as number;
+      const dt = ms - this.lastMs;
+      this.stepMs[row] = dt > 0 && dt <= this.holdMs ? dt : 0;
       const isFresh = this.step(ms);
       if (activity) this.watch(activity[row] as number, ms);
       this.workMs[row] = this.work;

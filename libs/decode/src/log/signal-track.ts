@@ -1,6 +1,9 @@
 import type { SignalRow } from '../signals/catalogue.js';
 import type { Piece, SignalSums } from './piece.js';
-import type { PieceRange } from './segmenter.js';
+import type { PieceRange, Segmenter } from './segmenter.js';
+
+/** Per row of the batch, from the segmenter. */
+type RowFigures = Pick<Segmenter, 'workMs' | 'stepMs'>;
 
 /** Values that must agree before a level reached by a jump is believed. */
 const CONFIRMATIONS = 3;
@@ -43,12 +46,77 @@ export class SignalTrack {
     this.stuckMs = row.stuckSeconds === null ? Number.POSITIVE_INFINITY : row.stuckSeconds * 1000;
   }
 
+  /** Rows of a batch, all in one piece. */
+  run(values: Float64Array, times: Float64Array, rows: RowFigures, range: PieceRange): void {
+    if (range.isFresh) this.endRun();
+    if (this.jumpPerMs === Number.POSITIVE_INFINITY) this.runFree(values, times, rows, range);
+    else this.runGuarded(values, times, rows.workMs, range);
+    const sums = range.piece.sums[this.index] as SignalSums;
+    if (this.piece === range.piece) sums.last = this.value;
+  }
+
   /**
-   * Rows of a batch, all in one piece. The loop handles the two common cases, the same value again and a believable new
+   * A signal that may change at any rate. Where the row before had a value as well, its step is the batch's own, so that
+   * the loop touches no times.
+   */
+  private runFree(
+    values: Float64Array,
+    times: Float64Array,
+    { workMs, stepMs }: RowFigures,
+    { from, to, piece }: PieceRange,
+  ): void {
+    const { holdMs, stuckMs } = this;
+    const sums = piece.sums[this.index] as SignalSums;
+    let { value: last, atMs, runMs, runValues, workAtStart } = this;
+    let isPlain = this.isPlain(piece);
+    let lastRow = -1;
+    for (let row = from; row < to; row++) {
+      const value = values[row] as number;
+      if (Number.isNaN(value)) continue;
+      if (!isPlain) {
+        this.keep(last, atMs, runMs, runValues);
+        this.workAtStart = workAtStart;
+        this.enter(value, times[row] as number, workMs[row] as number, piece);
+        ({ value: last, atMs, runMs, runValues, workAtStart } = this);
+        isPlain = this.isPlain(piece);
+        lastRow = row;
+        continue;
+      }
+      if (lastRow >= 0 && lastRow === row - 1) runMs += stepMs[row] as number;
+      else {
+        const dt = (times[row] as number) - (lastRow >= 0 ? (times[lastRow] as number) : atMs);
+        if (dt > 0 && dt <= holdMs) runMs += dt;
+      }
+      if (value !== last) {
+        const worked = workMs[row] as number;
+        sums.endRun(last, runMs, runValues, worked - workAtStart > stuckMs);
+        if (value < sums.min || value > sums.max) sums.see(value, times[row] as number);
+        last = value;
+        runMs = 0;
+        runValues = 0;
+        workAtStart = worked;
+      }
+      runValues++;
+      lastRow = row;
+    }
+    if (lastRow >= 0) {
+      atMs = times[lastRow] as number;
+      this.workAtEnd = workMs[lastRow] as number;
+    }
+    this.keep(last, atMs, runMs, runValues);
+    this.workAtStart = workAtStart;
+  }
+
+  /**
+   * A signal with a jump limit. The loop handles the two common cases, the same value again and a believable new
    * one, without a call; `enter` takes the first value in a piece and everything near a jump.
    */
-  run(values: Float64Array, times: Float64Array, work: Float64Array, { from, to, piece, isFresh }: PieceRange): void {
-    if (isFresh) this.endRun();
+  private runGuarded(
+    values: Float64Array,
+    times: Float64Array,
+    work: Float64Array,
+    { from, to, piece }: PieceRange,
+  ): void {
     const { holdMs, jumpPerMs, stuckMs } = this;
     const sums = piece.sums[this.index] as SignalSums;
     let { value: last, atMs, runMs, runValues, workAtStart } = this;
@@ -64,7 +132,7 @@ export class SignalTrack {
         if (value !== last) {
           const worked = work[row] as number;
           sums.endRun(last, runMs, runValues, worked - workAtStart > stuckMs);
-          sums.see(value, ms);
+          if (value < sums.min || value > sums.max) sums.see(value, ms);
           last = value;
           runMs = 0;
           runValues = 0;
@@ -86,7 +154,6 @@ export class SignalTrack {
     this.keep(last, atMs, runMs, runValues);
     this.workAtStart = workAtStart;
     if (lastRow >= 0) this.workAtEnd = work[lastRow] as number;
-    if (this.piece === piece) sums.last = last;
   }
 
   private isPlain(piece: Piece): boolean {

@@ -81,6 +81,7 @@ function statsOf(sums: readonly SignalSums[], rows: number, { plan, stages }: Su
 function signalStats(sums: SignalSums, rows: number, channel: ChannelPlan, stages: readonly string[]): SignalStats {
   const cellRejects = sums.rejects.reduce((total, count) => total + count, 0);
   const some = sums.valid > 0;
+  const held = sums.held();
   return {
     signal: channel.signal as SignalStats['signal'],
     header: channel.header,
@@ -94,8 +95,8 @@ function signalStats(sums: SignalSums, rows: number, channel: ChannelPlan, stage
     maxAtMs: some ? sums.maxAt : null,
     first: some ? sums.first : null,
     last: some ? sums.last : null,
-    mean: sums.ms > 0 ? sums.valueMs / sums.ms : null,
-    seconds: sums.ms / 1000,
+    mean: held.ms > 0 ? held.valueMs / held.ms : null,
+    seconds: held.ms / 1000,
     rejected: rejectedBy(sums),
     stuckSeconds: sums.stuckMs / 1000,
     secondsAtOrAbove: Object.fromEntries(stages.map((stage, at) => [stage, (sums.stageMs[at] as number) / 1000])),
