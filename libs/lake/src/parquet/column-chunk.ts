@@ -3,7 +3,7 @@ import type { ColumnType } from '../tables.js';
 import { ByteBuffer } from './byte-buffer.js';
 import { FloatDictionary } from './dictionary.js';
 import { bitWidthOf, writeDelta, writeHybrid, writeOnes } from './encodings.js';
-import { ENCODING, PAGE } from './format.js';
+import { CODEC, ENCODING, PAGE } from './format.js';
 import { type ThriftStruct, thriftBytes } from './thrift.js';
 
 /**
@@ -23,6 +23,7 @@ export interface EncodedChunk {
   uncompressedBytes: number;
   compressedBytes: number;
   encodings: number[];
+  codec: number;
   nullCount: number;
   min: Uint8Array | null;
   max: Uint8Array | null;
@@ -30,6 +31,8 @@ export interface EncodedChunk {
 
 /** Level 1: most of the size is won by the dictionary, and the writer is the path's hot spot. */
 const ZSTD = { params: { [constants.ZSTD_c_compressionLevel]: 1 } };
+/** Chunks up to this many bytes are left as they are: setting a compressor up costs more than it could win. */
+const PLAIN_BYTES = 256;
 const text = new TextEncoder();
 
 /** Encodes column chunks; holds the scratch space that they share, so one encoder serves one writer at a time. */
@@ -177,8 +180,9 @@ export class ChunkEncoder {
   ): EncodedChunk {
     const parts: Uint8Array[] = [];
     const sizes = { uncompressed: 0, compressed: 0 };
+    const isSmall = this.page.length + this.dictionaryPage.length <= PLAIN_BYTES;
     const add = (payload: Uint8Array, header: (sizes: ThriftStruct) => ThriftStruct) => {
-      const compressed = zstdCompressSync(payload, ZSTD);
+      const compressed = isSmall ? payload.slice() : zstdCompressSync(payload, ZSTD);
       const bytes = thriftBytes(
         header([
           [2, { i32: payload.length }],
@@ -197,6 +201,7 @@ export class ChunkEncoder {
       dictionaryBytes,
       uncompressedBytes: sizes.uncompressed,
       compressedBytes: sizes.compressed,
+      codec: isSmall ? CODEC.none : CODEC.zstd,
       encodings: distinct > 0 ? [ENCODING.plain, ENCODING.rle, encoding] : [ENCODING.rle, encoding],
       nullCount: rowCount - valueCount,
       min: range?.min ?? null,

@@ -1,7 +1,7 @@
 import type { ColumnRow } from '../tables.js';
 import { ByteBuffer } from './byte-buffer.js';
 import { ChunkEncoder, type ColumnData, type EncodedChunk } from './column-chunk.js';
-import { CODEC_ZSTD, PHYSICAL, schemaElements } from './format.js';
+import { PHYSICAL, schemaElements } from './format.js';
 import { type ThriftStruct, thriftBytes } from './thrift.js';
 
 const MAGIC = new TextEncoder().encode('PAR1');
@@ -109,7 +109,7 @@ function columnChunkStruct(
     [1, { i32: PHYSICAL[column.type] }],
     [2, { i32s: chunk.encodings }],
     [3, { texts: [column.name] }],
-    [4, { i32: CODEC_ZSTD }],
+    [4, { i32: chunk.codec }],
     [5, { i64: rowCount }],
     [6, { i64: chunk.uncompressedBytes }],
     [7, { i64: chunk.compressedBytes }],

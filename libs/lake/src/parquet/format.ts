@@ -12,7 +12,7 @@ export const PHYSICAL: Record<ColumnType, number> = {
   string: 6,
 };
 export const ENCODING = { plain: 0, rle: 3, delta: 5, rleDictionary: 8, byteStreamSplit: 9 } as const;
-export const CODEC_ZSTD = 6;
+export const CODEC = { none: 0, zstd: 6 } as const;
 export const PAGE = { data: 0, dictionary: 2 } as const;
 const OPTIONAL = 1;
 
