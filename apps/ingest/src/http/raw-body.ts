@@ -31,3 +31,19 @@ export async function readJson(request: IncomingMessage, maxBytes = 1 << 20): Pr
     throw new TallybayError('body_invalid', `The body is not JSON: ${(error as Error).message}`, { cause: error });
   }
 }
+
+/**
+ * Hands out a body of any size. When its reader gives up half-way the request lives on, so that its rest can be read and
+ * dropped and the sender gets to see the answer.
+ */
+export async function withBody<T>(
+  request: IncomingMessage,
+  read: (body: AsyncIterable<Uint8Array>) => Promise<T>,
+): Promise<T> {
+  const body = request.iterator({ destroyOnReturn: false });
+  try {
+    return await read(body as AsyncIterable<Uint8Array>);
+  } finally {
+    await body.return?.();
+  }
+}

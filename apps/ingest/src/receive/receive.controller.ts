@@ -2,7 +2,7 @@ import { Controller, Post, Query, Req, Res } from '@nestjs/common';
 import type { UploadReceipt } from '@tallybay/contracts';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { logParameters } from '../http/log-parameters.js';
-import { readBody } from '../http/raw-body.js';
+import { readBody, withBody } from '../http/raw-body.js';
 import { LogReceiver } from './log-receiver.js';
 import { SnapshotReceiver } from './snapshot-receiver.js';
 import { UnderWay } from './under-way.js';
@@ -25,7 +25,9 @@ export class ReceiveController {
     @Query() query: Record<string, unknown>,
   ): Promise<UploadReceipt> {
     const parameters = logParameters(query, request.headers);
-    const receipt = await this.underWay.during(() => this.logs.receive(request.raw, parameters));
+    const receipt = await this.underWay.during(() =>
+      withBody(request.raw, (body) => this.logs.receive(body, parameters)),
+    );
     void reply.status(receipt.duplicate ? 200 : 202);
     return receipt;
   }
