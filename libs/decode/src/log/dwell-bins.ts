@@ -77,7 +77,7 @@ const TEMPERATURE = DwellBins.temperature();
 
 /** Numbers kept a bin: milliseconds, their integral of the value, lowest and highest value. */
 const FIELDS = 4;
-/** Bins a window grows by on either side, so that growing is rare. */
+/** Bins a window grows by on a side, at least; half as much again as it has, so that growing stays rare. */
 const MARGIN = 8;
 
 /** Seconds by bin over the bins seen so far. */
@@ -134,8 +134,9 @@ export class Dwell {
 
   private grow(bin: number): void {
     const isEmpty = this.low === this.high;
-    const low = isEmpty ? bin - MARGIN : Math.min(this.low, bin - MARGIN);
-    const high = isEmpty ? bin + MARGIN : Math.max(this.high, bin + MARGIN);
+    const margin = Math.max(MARGIN, (this.high - this.low) >> 1);
+    const low = isEmpty ? bin - MARGIN : bin < this.low ? bin - margin : this.low;
+    const high = isEmpty ? bin + MARGIN : bin >= this.high ? bin + margin : this.high;
     const cells = new Float64Array((high - low) * FIELDS);
     cells.set(this.cells, isEmpty ? 0 : (this.low - low) * FIELDS);
     this.cells = cells;

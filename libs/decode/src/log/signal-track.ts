@@ -89,7 +89,8 @@ export class SignalTrack {
       }
       if (value !== last) {
         const worked = workMs[row] as number;
-        sums.endRun(last, runMs, runValues, worked - workAtStart > stuckMs);
+        if (this.parts.length > 0) this.endLongRun(runMs, runValues, workAtStart, worked);
+        else sums.endRun(last, runMs, runValues, worked - workAtStart > stuckMs);
         if (value < sums.min || value > sums.max) sums.see(value, times[row] as number);
         last = value;
         runMs = 0;
@@ -131,7 +132,8 @@ export class SignalTrack {
         if (dt > 0 && dt <= holdMs) runMs += dt;
         if (value !== last) {
           const worked = work[row] as number;
-          sums.endRun(last, runMs, runValues, worked - workAtStart > stuckMs);
+          if (this.parts.length > 0) this.endLongRun(runMs, runValues, workAtStart, worked);
+          else sums.endRun(last, runMs, runValues, worked - workAtStart > stuckMs);
           if (value < sums.min || value > sums.max) sums.see(value, ms);
           last = value;
           runMs = 0;
@@ -156,8 +158,17 @@ export class SignalTrack {
     if (lastRow >= 0) this.workAtEnd = work[lastRow] as number;
   }
 
+  /** Ends a run that began in an earlier piece, from the state that a loop holds in its own variables. */
+  private endLongRun(runMs: number, runValues: number, workAtStart: number, worked: number): void {
+    this.runMs = runMs;
+    this.runValues = runValues;
+    this.workAtStart = workAtStart;
+    this.workAtEnd = worked;
+    this.endRun();
+  }
+
   private isPlain(piece: Piece): boolean {
-    return this.piece === piece && this.candidates === 0 && this.parts.length === 0;
+    return this.piece === piece && this.candidates === 0;
   }
 
   private keep(value: number, atMs: number, runMs: number, runValues: number): void {

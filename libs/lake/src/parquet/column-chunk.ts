@@ -2,7 +2,7 @@ import { constants, zstdCompressSync } from 'node:zlib';
 import type { ColumnType } from '../tables.js';
 import { ByteBuffer } from './byte-buffer.js';
 import { FloatDictionary } from './dictionary.js';
-import { bitWidthOf, writeDelta, writeHybrid, writeOnes } from './encodings.js';
+import { indexWidthOf, writeDelta, writeHybrid, writeOnes } from './encodings.js';
 import { CODEC, ENCODING, PAGE } from './format.js';
 import { type ThriftStruct, thriftBytes } from './thrift.js';
 
@@ -166,7 +166,7 @@ export class ChunkEncoder {
   }
 
   private writeIndexes(count: number, distinct: number): void {
-    const width = bitWidthOf(distinct - 1);
+    const width = indexWidthOf(distinct - 1);
     this.page.u8(width);
     writeHybrid(this.page, this.indexes, count, width);
   }

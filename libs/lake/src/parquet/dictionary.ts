@@ -1,5 +1,8 @@
-/** Slots of the first table: 1,024 of 16 bytes stay in the fastest cache, and most sensors have fewer distinct values. */
-const FIRST_SLOTS = 1_024;
+/**
+ * Slots of the tables, small ones first: 1,024 of 16 bytes stay in the fastest cache, and most sensors need no more. Every
+ * column starts in the smallest; one that outgrows a table moves to the next.
+ */
+const TABLE_SLOTS = [1_024, 4_096, 16_384, 65_536] as const;
 /** Key, index, generation and padding of a slot lie side by side, so that a look-up touches one cache line. */
 const SLOT_WORDS = 4;
 
@@ -10,8 +13,10 @@ const SLOT_WORDS = 4;
 export class FloatDictionary {
   /** More distinct values than this and plain bytes are cheaper than indexes. */
   static readonly LIMIT = 16_384;
-  private slots = new Int32Array(FIRST_SLOTS * SLOT_WORDS);
-  private mask = FIRST_SLOTS - 1;
+  private readonly tables: Int32Array[] = [];
+  private table = 0;
+  private slots = this.open(0);
+  private mask = TABLE_SLOTS[0] - 1;
   private generation = 0;
   /** Bits of the distinct values, in order of first sight. */
   readonly distinct = new Int32Array(FloatDictionary.LIMIT);
@@ -25,6 +30,7 @@ export class FloatDictionary {
     const bits = new Int32Array(values.buffer, values.byteOffset, count);
     this.generation++;
     this.size = 0;
+    this.use(0);
     levels.fill(1, 0, count);
     let written = 0;
     let lastBits = 0;
@@ -67,13 +73,12 @@ export class FloatDictionary {
     this.slots[at] = key;
     this.slots[at + 1] = index;
     this.slots[at + 2] = this.generation;
-    if (this.size * 2 > this.mask) this.grow();
+    if (this.size * 2 > this.mask && this.table + 1 < TABLE_SLOTS.length) this.grow();
     return index;
   }
 
   private grow(): void {
-    this.mask = this.mask * 4 + 3;
-    this.slots = new Int32Array((this.mask + 1) * SLOT_WORDS);
+    this.use(this.table + 1);
     for (let index = 0; index < this.size; index++) {
       const key = this.distinct[index] as number;
       let slot = Math.imul(key, 0x9e3779b1) >>> 12;
@@ -83,6 +88,17 @@ export class FloatDictionary {
       this.slots[at + 1] = index;
       this.slots[at + 2] = this.generation;
     }
+  }
+
+  private use(table: number): void {
+    this.table = table;
+    this.slots = this.open(table);
+    this.mask = (TABLE_SLOTS[table] as number) - 1;
+  }
+
+  private open(table: number): Int32Array {
+    this.tables[table] ??= new Int32Array((TABLE_SLOTS[table] as number) * SLOT_WORDS);
+    return this.tables[table];
   }
 
   private overflow(values: Float32Array, from: number, count: number, levels: Uint8Array): number {

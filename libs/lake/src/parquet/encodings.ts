@@ -3,7 +3,12 @@ import type { ByteBuffer } from './byte-buffer.js';
 /** A run this long is cheaper as a repeated value than bit-packed. */
 const MIN_REPEAT = 16;
 
-export const bitWidthOf = (maxValue: number): number => (maxValue <= 0 ? 0 : 32 - Math.clz32(maxValue));
+/**
+ * Width of dictionary indexes up to `maxValue`: whole bytes, since zstd finds repeats of bytes, not of bits, and bytes are
+ * written without shifting.
+ */
+export const indexWidthOf = (maxValue: number): number =>
+  maxValue <= 0 ? 0 : maxValue < 256 ? 8 : maxValue < 65_536 ? 16 : 24;
 
 /**
  * RLE / bit-packing hybrid (Parquet format, Encodings.md "RLE = 3"):
@@ -66,6 +71,7 @@ function packBits(
   to: number,
   bitWidth: number,
 ): void {
+  if (bitWidth === 8 || bitWidth === 16) return packBytes(bytes, at, values, from, to, bitWidth);
   let position = at;
   let pending = 0;
   let bits = 0;
@@ -82,6 +88,25 @@ function packBits(
   if (bits > 0) bytes[position++] = pending & 0xff;
   // The buffer is reused, so the padding must be cleared by hand.
   while (position < end) bytes[position++] = 0;
+}
+
+function packBytes(
+  bytes: Uint8Array,
+  at: number,
+  values: Int32Array | Uint8Array,
+  from: number,
+  to: number,
+  bitWidth: 8 | 16,
+): void {
+  let position = at;
+  const end = at + Math.ceil((to - from) / 8) * bitWidth;
+  if (bitWidth === 8) for (let i = from; i < to; i++) bytes[position++] = values[i]!;
+  else
+    for (let i = from; i < to; i++) {
+      bytes[position++] = values[i]!;
+      bytes[position++] = values[i]! >>> 8;
+    }
+  bytes.fill(0, position, end);
 }
 
 const BLOCK = 128;
