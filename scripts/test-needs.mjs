@@ -21,6 +21,11 @@ export const NEEDS = [
     isThere: () => hasPostgres('/usr/lib/postgresql'),
     packages: ['postgresql'],
   },
+  {
+    name: 'the Chromium browser, to use the page',
+    isThere: () => answers('chromium', ['--version']),
+    packages: ['chromium', 'chromium-browser'],
+  },
 ];
 
 /**

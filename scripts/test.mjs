@@ -19,6 +19,7 @@ const env = {
 
 const CHECKS = {
   build: ['tsc', '-b'],
+  page: ['vite', 'build', 'apps/web', '--logLevel', 'warn'],
   lint: ['biome', 'check', '.'],
   typecheck: ['tsc', '-p', 'test/tsconfig.json'],
 };

@@ -56,6 +56,8 @@ export const PACKAGES: Record<string, PackageRule> = {
     directory: 'apps/cli',
     mayImport: ['@tallybay/contracts', '@tallybay/decode', '@tallybay/synthetic-fleet'],
   },
+  // The page talks to apps/api over HTTP; it takes shapes from the contracts, and decodes previews and converts units itself.
+  '@tallybay/app-web': { directory: 'apps/web', mayImport: ['@tallybay/contracts', '@tallybay/decode'] },
 };
 
 /** Clients of outside systems: each has one home. `node:sqlite` is the embedded state database. */

@@ -8,6 +8,7 @@ import { openApiDocument } from './http/openapi.js';
 import { ProblemFilter } from './http/problem.filter.js';
 import { REQUEST_ID_HEADER, requestIdOf } from './http/request-id.js';
 import { registerReceiveProxy } from './receive/receive.proxy.js';
+import { registerWebPage } from './web/web.routes.js';
 
 /** A fleet document of 10,000 vehicles with their recorders is about 4 MB. Logs pass through the proxy without a limit. */
 const MAX_JSON_BYTES = 32 * 1024 ** 2;
@@ -38,6 +39,7 @@ export async function createApiApp(runtime: ApiRuntime): Promise<NestFastifyAppl
     if (runtime.readiness.draining) void reply.header('connection', 'close');
   });
   await registerReceiveProxy(fastify as never, runtime.config.ingestUrl);
+  registerWebPage(fastify as never);
   const description = openApiDocument(app);
   fastify.get('/openapi.json', async () => description);
   return app;

@@ -1,0 +1,29 @@
+/** Line drawings on a 24 x 24 grid; always beside words, so hidden from readers of the text. */
+const SHAPES = {
+  tally: 'M5 5v14M9.7 5v14M14.3 5v14M19 5v14M2.5 16.5l19-9',
+  card: 'M6 3h8l4 4v14H6zM12 17v-7M8.8 13L12 9.8l3.2 3.2',
+  check: 'M12 3a9 9 0 1 0 9 9M8 11.5l3.5 3.5L21 5',
+  limit: 'M4 6h16M4 18h16M7 15l4-5 3 2.5L18 8',
+  plan: 'M4 5h16v15H4zM4 10h16M9 10v10M14 10v10',
+  sql: 'M4 6l5 5-5 5M11 18h9',
+  gear: 'M4 7h9M17 7h3M4 17h3M11 17h9M13 4.5v5M7 14.5v5',
+  close: 'M6 6l12 12M18 6L6 18',
+  up: 'M12 19V6M6.5 11.5L12 6l5.5 5.5',
+  down: 'M12 5v13M6.5 12.5L12 18l5.5-5.5',
+  same: 'M5 12h14',
+} as const;
+
+export type IconName = keyof typeof SHAPES;
+
+export const Icon = ({ name }: { name: IconName }) => (
+  <svg class="icon" viewBox="0 0 24 24" width="20" height="20" aria-hidden="true" focusable="false">
+    <path
+      d={SHAPES[name]}
+      fill="none"
+      stroke="currentColor"
+      stroke-width="1.9"
+      stroke-linecap="round"
+      stroke-linejoin="round"
+    />
+  </svg>
+);

@@ -1,0 +1,80 @@
+import type { ComponentType } from 'preact';
+import { t } from '../text/text.js';
+import { addressOf } from './location.js';
+
+export interface PageProps {
+  /** Named parts of the path, decoded. */
+  at: Record<string, string>;
+}
+
+export interface Place {
+  /** `/vehicle/:id`; a part that starts with a colon matches one segment. */
+  pattern: string;
+  load: () => Promise<ComponentType<PageProps>>;
+  /** Present = stands in the navigation, in the order of the table. */
+  nav?: { label: string; icon: 'tally' | 'card' | 'check' | 'limit' | 'plan' | 'sql' };
+}
+
+/** Every page there is. A new page is a new row; its code is fetched when somebody goes there. */
+export const PLACES: readonly Place[] = [
+  {
+    pattern: '/ranking',
+    load: async () => (await import('../pages/ranking/ranking-page.js')).RankingPage,
+    nav: { label: t.nav.ranking, icon: 'tally' },
+  },
+  {
+    pattern: '/upload',
+    load: async () => (await import('../pages/upload/upload-page.js')).UploadPage,
+    nav: { label: t.nav.upload, icon: 'card' },
+  },
+  {
+    pattern: '/readiness',
+    load: async () => (await import('../pages/readiness/readiness-page.js')).ReadinessPage,
+    nav: { label: t.nav.readiness, icon: 'check' },
+  },
+  {
+    pattern: '/limits',
+    load: async () => (await import('../pages/limits/limits-page.js')).LimitsPage,
+    nav: { label: t.nav.limits, icon: 'limit' },
+  },
+];
+
+/** The ranking is where a week starts. */
+export const HOME = '/ranking';
+
+export const vehicleHref = (vehicle: string, parameters: Record<string, string | number | null> = {}): string =>
+  addressOf(`/vehicle/${encodeURIComponent(vehicle)}`, parameters);
+
+export const recordingHref = (upload: string, parameters: Record<string, string | number | null> = {}): string =>
+  addressOf(`/recording/${encodeURIComponent(upload)}`, parameters);
+
+export function placeAt(path: string): { place: Place; at: Record<string, string> } | null {
+  const asked = path === '/' ? HOME : path;
+  for (const place of PLACES) {
+    const at = match(place.pattern, asked);
+    if (at) return { place, at };
+  }
+  return null;
+}
+
+function match(pattern: string, path: string): Record<string, string> | null {
+  const wanted = pattern.split('/');
+  const given = path.replace(/\/+$/, '').split('/');
+  if (wanted.length !== given.length) return null;
+  const at: Record<string, string> = {};
+  for (const [index, part] of wanted.entries()) {
+    const segment = decoded(given[index] ?? '');
+    if (part.startsWith(':')) at[part.slice(1)] = segment;
+    else if (part !== segment) return null;
+  }
+  return at;
+}
+
+function decoded(segment: string): string {
+  try {
+    return decodeURIComponent(segment);
+  } catch {
+    // A hand-typed address with a stray percent sign: take it as it stands.
+    return segment;
+  }
+}
