@@ -15,6 +15,8 @@ export interface LocalBrokerOptions {
   port?: number;
   controllerPort?: number;
   heapMb?: number;
+  /** Where clients are told to connect, when something stands between: a proxy that plays a broken network. */
+  advertisedPort?: number;
   /** Lets the broker outlive the process that started it. */
   detached?: boolean;
 }

@@ -79,7 +79,8 @@ export async function startLocalBroker(options = {}) {
   const controllerPort = options.controllerPort ?? (await freePort());
   const properties = join(directory, 'server.properties');
   mkdirSync(directory, { recursive: true });
-  writeFileSync(properties, brokerProperties({ directory, port, controllerPort }));
+  const advertisedPort = options.advertisedPort ?? port;
+  writeFileSync(properties, brokerProperties({ directory, port, controllerPort, advertisedPort }));
   if (!existsSync(join(directory, 'data', 'meta.properties'))) format(properties);
   const logPath = join(directory, 'broker.log');
   const log = openSync(logPath, 'w');
@@ -115,12 +116,13 @@ export async function startLocalBroker(options = {}) {
   return broker;
 }
 
-function brokerProperties({ directory, port, controllerPort }) {
+function brokerProperties({ directory, port, controllerPort, advertisedPort }) {
   return Object.entries({
     'process.roles': 'broker,controller',
     'node.id': 1,
     'controller.quorum.bootstrap.servers': `127.0.0.1:${controllerPort}`,
     listeners: `PLAINTEXT://127.0.0.1:${port},CONTROLLER://127.0.0.1:${controllerPort}`,
+    'advertised.listeners': `PLAINTEXT://127.0.0.1:${advertisedPort},CONTROLLER://127.0.0.1:${controllerPort}`,
     'controller.listener.names': 'CONTROLLER',
     'log.dirs': join(directory, 'data'),
     'offsets.topic.replication.factor': 1,

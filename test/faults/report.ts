@@ -1,0 +1,72 @@
+import { addFingerprint, differences, emptyFingerprint, type Fingerprint, readLake } from './fingerprint.js';
+import type { SentLog } from './load.js';
+import type { Path } from './path.js';
+
+export interface Report {
+  name: string;
+  /** What was done how often: `kills: 50`. */
+  done: Record<string, number>;
+  uploads: number;
+  refusals: number;
+  rowsExpected: number;
+  rowsFound: number;
+  rowsDuplicated: number;
+  rowsLost: number;
+  /** Vehicles whose count or sums differ, in words. */
+  differences: string[];
+  /** Uploads that were reported as stored while the lake did not have them. */
+  reportedTooEarly: number;
+  seconds: number;
+}
+
+/** Holds the lake against what was acknowledged. */
+export async function compareLake(
+  path: Path,
+  load: { acknowledged: readonly SentLog[]; refusals: number },
+  facts: Pick<Report, 'name' | 'done' | 'reportedTooEarly'> & { beganMs: number },
+): Promise<Report> {
+  const content = await readLake(path.lake);
+  const expected = new Map<string, Fingerprint>();
+  let lost = 0;
+  for (const log of load.acknowledged) {
+    if (!expected.has(log.vehicle)) expected.set(log.vehicle, emptyFingerprint());
+    addFingerprint(expected.get(log.vehicle)!, log.expected);
+    lost += Math.max(0, log.expected.rows - (content.uploads.get(log.id) ?? 0));
+  }
+  const said = [...new Set([...expected.keys(), ...content.fingerprints.keys()])].flatMap((vehicle) =>
+    differences(
+      expected.get(vehicle) ?? emptyFingerprint(),
+      content.fingerprints.get(vehicle) ?? emptyFingerprint(),
+    ).map((difference) => `${vehicle}: ${difference}`),
+  );
+  const sum = (fingerprints: Iterable<Fingerprint>) => [...fingerprints].reduce((total, one) => total + one.rows, 0);
+  const { beganMs, ...rest } = facts;
+  return {
+    ...rest,
+    uploads: load.acknowledged.length,
+    refusals: load.refusals,
+    rowsExpected: sum(expected.values()),
+    rowsFound: sum(content.fingerprints.values()),
+    rowsDuplicated: content.duplicated,
+    rowsLost: lost,
+    differences: said,
+    seconds: (Date.now() - beganMs) / 1000,
+  };
+}
+
+export const isClean = (report: Report): boolean =>
+  report.rowsExpected > 0 &&
+  report.rowsFound === report.rowsExpected &&
+  report.rowsDuplicated === 0 &&
+  report.rowsLost === 0 &&
+  report.differences.length === 0 &&
+  report.reportedTooEarly === 0;
+
+/** One line with the totals, and the differences under it. */
+export function reportLines(report: Report): string[] {
+  const done = Object.entries(report.done).map(([what, count]) => `${count} ${what}`);
+  return [
+    `${isClean(report) ? 'ok  ' : 'FAIL'} ${report.name}: ${done.join(', ')}; uploads acknowledged ${report.uploads}, tries without answer ${report.refusals}; rows expected ${report.rowsExpected}, found ${report.rowsFound}, duplicated ${report.rowsDuplicated}, lost ${report.rowsLost}; reported too early ${report.reportedTooEarly}; checksums ${report.differences.length === 0 ? 'equal for every vehicle' : 'DIFFER'}; ${report.seconds.toFixed(0)} s`,
+    ...report.differences.slice(0, 10).map((difference) => `       ${difference}`),
+  ];
+}
