@@ -5,6 +5,7 @@ import './styles/tokens.css';
 import './styles/base.css';
 import './styles/frame.css';
 import './styles/kit.css';
+import './styles/facts.css';
 import './styles/print.css';
 
 applyTheme();
