@@ -42,7 +42,7 @@ export class Load {
   constructor(
     private readonly urls: () => string[],
     seed: number,
-    private readonly options: { senders: number; pauseMs: number } = { senders: 2, pauseMs: 300 },
+    private readonly options: { senders: number; pauseMs: number } = { senders: 2, pauseMs: 150 },
   ) {
     this.random = new RandomStream(`faults/${seed}`);
     this.templates = SHAPES.map((shape) => Buffer.concat([...benchLog({ seed, ...shape })]).toString());

@@ -100,7 +100,7 @@ export function receiverKills(options: ScenarioOptions): Promise<Report> {
       await on.path.add('decode');
       on.load.start();
       for (let kill = 0; kill < times; kill++) {
-        await moment(1_500);
+        await moment(4_000);
         await receiver.kill();
         await receiver.start();
         await on.look();
