@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { t } from '../text/text.js';
-import { useMinWidth } from './media.js';
+import { useOwnWidth } from './media.js';
 import { useVisibleRows } from './visible-rows.js';
 
 export interface Column<R> {
@@ -10,7 +10,7 @@ export interface Column<R> {
   /** CSS width; the first column without one takes what is left. */
   width?: string;
   align?: 'end';
-  /** Least width of the window at which the column is shown, in px; absent = always. */
+  /** Least width of the table at which the column is shown, in px; absent = always. */
   from?: number;
   /** Present = the head sorts. */
   sortable?: boolean;
@@ -33,11 +33,11 @@ interface TableProps<R> {
 /** A table of any length: only rows in the window are in the document (all of them while printing). */
 export function Table<R>(props: TableProps<R>) {
   const { caption, rows, rowKey, rowHeight = 48, sort, onSort, current = null } = props;
-  const width = useMinWidth();
+  const { box, width } = useOwnWidth<HTMLTableElement>();
   const columns = props.columns.filter((column) => width >= (column.from ?? 0));
   const { body, first, last } = useVisibleRows(rows.length, rowHeight);
   return (
-    <table class="list" aria-rowcount={rows.length + 1} style={{ '--row': `${rowHeight}px` }}>
+    <table ref={box} class="list" aria-rowcount={rows.length + 1} style={{ '--row': `${rowHeight}px` }}>
       <caption class={props.hideCaption ? 'only-read' : undefined}>{caption}</caption>
       <colgroup>
         {columns.map((column) => (

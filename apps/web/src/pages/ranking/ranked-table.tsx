@@ -15,16 +15,21 @@ const componentCell = (name: 'heat' | 'codes' | 'readiness') => (row: RankedVehi
 );
 
 const COLUMNS: readonly Column<RankedVehicle>[] = [
-  { id: 'rank', head: t.ranking.columns.rank, width: '3.6rem', align: 'end', sortable: true, cell: (row) => row.rank },
+  { id: 'rank', head: t.ranking.columns.rank, width: '4rem', align: 'end', sortable: true, cell: (row) => row.rank },
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: '7.2rem',
+    width: '8rem',
     sortable: true,
     cell: (row) => (
-      <a class="vehicle-link" href={vehicleHref(row.vehicle)}>
-        {row.vehicle}
-      </a>
+      <>
+        <a class="vehicle-link" href={vehicleHref(row.vehicle)}>
+          {row.vehicle}
+        </a>
+        <span class="second">
+          {row.vehicleClass.replaceAll('_', ' ')}, {row.depot}
+        </span>
+      </>
     ),
   },
   {
@@ -32,40 +37,36 @@ const COLUMNS: readonly Column<RankedVehicle>[] = [
     head: t.ranking.columns.score,
     width: '7.6rem',
     sortable: true,
-    cell: (row) => <Tally score={row.score} />,
+    cell: (row) => (
+      <>
+        <Tally score={row.score} />
+        <Coverage row={row} />
+      </>
+    ),
   },
-  { id: 'driver', head: t.ranking.columns.driver, from: 560, cell: (row) => <Because row={row} /> },
-  { id: 'heat', head: t.components.heat, width: '7.6rem', from: 1500, sortable: true, cell: componentCell('heat') },
-  { id: 'codes', head: t.components.codes, width: '7.6rem', from: 1500, sortable: true, cell: componentCell('codes') },
+  { id: 'driver', head: t.ranking.columns.driver, from: 480, cell: (row) => <Because row={row} /> },
+  { id: 'heat', head: t.components.heat, width: '7.6rem', from: 1150, sortable: true, cell: componentCell('heat') },
+  { id: 'codes', head: t.components.codes, width: '7.6rem', from: 1150, sortable: true, cell: componentCell('codes') },
   {
     id: 'readiness',
     head: t.components.readiness,
     width: '7.6rem',
-    from: 1500,
+    from: 1150,
     sortable: true,
     cell: componentCell('readiness'),
   },
   {
     id: 'change',
     head: t.ranking.columns.change,
-    width: '6.4rem',
-    from: 420,
+    width: '5.6rem',
+    from: 560,
     sortable: true,
     cell: (row) => <Change row={row} />,
   },
   {
-    id: 'coverage',
-    head: t.ranking.columns.coverage,
-    width: '6.8rem',
-    from: 760,
-    sortable: true,
-    cell: (row) => <Coverage row={row} />,
-  },
-  { id: 'depot', head: t.ranking.columns.depot, width: '6.8rem', from: 1000, sortable: true, cell: (row) => row.depot },
-  {
     id: 'why',
     head: t.ranking.columns.why,
-    width: '4.9rem',
+    width: '4.6rem',
     cell: (row) => (
       <button
         type="button"
@@ -92,11 +93,12 @@ export const RankedTable = ({ rows, sort, caption, current }: RankedTableProps) 
     caption={caption}
     columns={COLUMNS}
     rows={rows}
+    rowHeight={56}
     rowKey={(row) => row.vehicle}
     sort={sort}
     current={current}
     onSort={(by) => {
-      const down = by === sort.by ? !sort.down : ['score', 'heat', 'codes', 'readiness', 'coverage'].includes(by);
+      const down = by === sort.by ? !sort.down : ['score', 'heat', 'codes', 'readiness'].includes(by);
       if (isSortable(by)) setQuery({ sort: by === 'rank' && !down ? null : `${down ? '-' : ''}${by}` });
     }}
   />
@@ -107,7 +109,7 @@ function Because({ row }: { row: RankedVehicle }) {
   const first = reasonsOf(row)[0];
   const text = first ? sentenceInUnits(first.text) : missingText(row);
   return (
-    <span class="because" title={text}>
+    <span class="two-lines" title={text}>
       {driver && <strong>{t.components[driver]}: </strong>}
       {text}
     </span>
@@ -140,7 +142,7 @@ function Change({ row }: { row: RankedVehicle }) {
 }
 
 const Coverage = ({ row }: { row: RankedVehicle }) => (
-  <span title={t.ranking.coverageLong(row.coverage)}>
-    {Math.round(row.coverage.share * 3)}/3 · {row.coverage.engineHours.toFixed(1)} h
+  <span class="second" title={t.ranking.coverageLong(row.coverage)}>
+    {t.ranking.dataOf} {Math.round(row.coverage.share * 3)}/3 · {row.coverage.engineHours.toFixed(1)} h
   </span>
 );

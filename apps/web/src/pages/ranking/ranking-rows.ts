@@ -43,6 +43,14 @@ export function reasonsOf(row: RankedVehicle): RankedVehicle['reasons'] {
   return row.reasons.toSorted((left, right) => order(right) - order(left));
 }
 
+/** The two to read first: the strongest, and the strongest of another kind where there is one. */
+export function firstTwo(reasons: RankedVehicle['reasons']): RankedVehicle['reasons'] {
+  const [first, second] = reasons;
+  if (!first) return [];
+  const other = reasons.find((reason) => reason.component !== first.component) ?? second;
+  return other ? [first, other] : [first];
+}
+
 type Filtered = Pick<RankedVehicle, 'vehicle' | 'vehicleClass' | 'depot'>;
 
 export function fits(row: Filtered, filter: RankingFilter, more: string): boolean {
@@ -68,8 +76,6 @@ const VALUES: Record<string, (row: RankedVehicle) => number | string | null> = {
   codes: (row) => row.codes.score,
   readiness: (row) => row.readiness.score,
   change: (row) => row.change.rank,
-  coverage: (row) => row.coverage.share * 1e6 + row.coverage.engineHours,
-  depot: (row) => row.depot,
 };
 
 export const isSortable = (by: string): boolean => Object.hasOwn(VALUES, by);

@@ -5,10 +5,7 @@ import { Tally } from '../../kit/tally.js';
 import { sentenceInUnits } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { HeatNumbers } from './heat-numbers.js';
-import { COMPONENTS, reasonsOf, weightsOf } from './ranking-rows.js';
-
-/** As many as a person reads before deciding; the others follow as a list. */
-const SENTENCES = 2;
+import { COMPONENTS, firstTwo, reasonsOf, weightsOf } from './ranking-rows.js';
 
 /** Why one vehicle stands where it does: two sentences, then the numbers behind them. */
 export function WhyPanel({ row, of, caution }: { row: RankedVehicle; of: number; caution: string }) {
@@ -18,8 +15,7 @@ export function WhyPanel({ row, of, caution }: { row: RankedVehicle; of: number;
       <p class="why-sentences">
         {reasons.length === 0
           ? t.ranking.nothingStands
-          : reasons
-              .slice(0, SENTENCES)
+          : firstTwo(reasons)
               .map(({ text }) => sentenceInUnits(text))
               .join(' ')}
       </p>

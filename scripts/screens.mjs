@@ -1,0 +1,52 @@
+// `npm run screens -- --url http://127.0.0.1:8080`: pictures of every page into docs/screens, from a running demo.
+// Both widths and both themes where they differ in layout; small enough to be kept with the sources.
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+const executablePath = process.env.TALLYBAY_CHROMIUM ?? '/usr/bin/chromium';
+const out = fileURLToPath(new URL('../docs/screens', import.meta.url));
+const url = valueOf('--url') ?? 'http://127.0.0.1:8080';
+const only = valueOf('--only');
+
+const SIZES = { desk: { width: 1280, height: 900 }, phone: { width: 390, height: 844 } };
+
+/** name, address, then what a person does there before the picture is taken. */
+const PAGES = [
+  { name: 'ranking', path: '/ranking', sees: 'table.list tbody tr' },
+  { name: 'ranking-phone-why', path: '/ranking?why=KV-112', sees: 'dialog[open]', sizes: ['phone'] },
+  { name: 'upload', path: '/upload', sees: '.drop' },
+  { name: 'readiness', path: '/readiness', sees: 'table.list tbody tr' },
+  { name: 'limits', path: '/limits', sees: '.stage-rows' },
+];
+
+mkdirSync(out, { recursive: true });
+const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
+try {
+  for (const page of PAGES.filter(({ name }) => !only || name.startsWith(only)))
+    for (const size of page.sizes ?? Object.keys(SIZES))
+      for (const theme of size === 'desk' ? ['light', 'dark'] : ['light']) await picture(page, size, theme);
+} finally {
+  await browser.close();
+}
+
+async function picture({ name, path, sees, act }, size, theme) {
+  const tab = await browser.newPage({ viewport: SIZES[size], colorScheme: theme });
+  try {
+    await tab.goto(new URL(path, url).href, { waitUntil: 'networkidle' });
+    await tab.waitForSelector(sees, { timeout: 20_000 });
+    if (act) await act(tab);
+    await tab.waitForLoadState('networkidle');
+    const file = `${name}-${size}${theme === 'dark' ? '-dark' : ''}.png`;
+    await tab.screenshot({ path: join(out, file), animations: 'disabled' });
+    console.log(file);
+  } finally {
+    await tab.close();
+  }
+}
+
+function valueOf(option) {
+  const index = process.argv.indexOf(option);
+  return index < 0 ? undefined : process.argv[index + 1];
+}
