@@ -58,11 +58,22 @@ export function earlyWarnings(
   for (const row of rule.signals) {
     const model = classModel(vehicles, row.signal, rule);
     if (!model) continue;
-    for (const vehicle of vehicles) {
-      if (vehicle.badSignals.includes(row.signal)) continue;
-      const residuals = residualsOf(vehicle, row.signal, model.coefficients, rule);
-      const warning = judge(residuals, { ...row, scale: model.scale, asOfMs }, rule);
-      if (warning) warnings.set(vehicle.vehicleId, [...(warnings.get(vehicle.vehicleId) ?? []), warning]);
+    const members = vehicles
+      .filter(({ badSignals }) => !badSignals.includes(row.signal))
+      .map(({ vehicleId, ...vehicle }) => ({
+        vehicleId,
+        residuals: residualsOf({ vehicleId, ...vehicle }, row.signal, model.coefficients, rule),
+      }));
+    const spread = {
+      scale: model.scale,
+      betweenK: spreadOfVehicles(
+        members.map(({ residuals }) => residuals),
+        rule,
+      ),
+    };
+    for (const { vehicleId, residuals } of members) {
+      const warning = judge(residuals, { ...row, ...spread, asOfMs }, rule);
+      if (warning) warnings.set(vehicleId, [...(warnings.get(vehicleId) ?? []), warning]);
     }
   }
   return warnings;
@@ -104,21 +115,37 @@ const residualsOf = (
     kelvin: drive.maxC[signal]! - predict(coefficients, predictors(drive)),
   }));
 
+/** 1.4826 x median absolute deviation estimates a standard deviation that a few odd ones do not move. */
+const MAD_TO_SD = 1.4826;
+/** Standard error of a median: 1.25 that of a mean, for a normal distribution. */
+const MEDIAN_TO_MEAN = 1.25;
+
+/** How far the vehicles of a class stand apart by nature: one is a little warmer than its like and well all the same [K]. */
+function spreadOfVehicles(vehicles: readonly (readonly Residual[])[], rule: WarningRule): number {
+  const middles = vehicles
+    .filter(({ length }) => length >= rule.minRecentDrives)
+    .map((residuals) => median(residuals.map(({ kelvin }) => kelvin)));
+  if (middles.length === 0) return 0;
+  const middle = median(middles);
+  return MAD_TO_SD * median(middles.map((value) => Math.abs(value - middle)));
+}
+
 function judge(
   residuals: readonly Residual[],
-  what: { signal: HeatSignal; label: string; leastK: number; scale: number; asOfMs: number },
+  what: { signal: HeatSignal; label: string; leastK: number; scale: number; betweenK: number; asOfMs: number },
   rule: WarningRule,
 ): EarlyWarning | null {
   const recentFromMs = what.asOfMs - rule.recentDays * MS_PER_DAY;
   const recent = residuals.filter(({ startedMs }) => startedMs >= recentFromMs && startedMs < what.asOfMs);
   const older = residuals.filter(({ startedMs }) => startedMs < recentFromMs);
-  if (recent.length < rule.minRecentDrives) return null;
+  if (recent.length < rule.minRecentDrives || older.length < rule.minEarlierDrives) return null;
   // A vehicle that was out of line all along is not excused for more than a finding's worth.
-  const own = older.length > 0 ? median(older.map(({ kelvin }) => kelvin)) : 0;
+  const own = median(older.map(({ kelvin }) => kelvin));
   const baseline = Math.min(what.leastK, (own * older.length) / (older.length + rule.baselineDrives));
   const excessK = median(recent.map(({ kelvin }) => kelvin)) - baseline;
-  // Standard error of a median: 1.25 that of a mean, for a normal distribution.
-  const thresholdK = Math.max(what.leastK, (rule.standardErrors * 1.25 * what.scale) / Math.sqrt(recent.length));
+  const unknown = rule.baselineDrives / (older.length + rule.baselineDrives);
+  const error = Math.hypot((MEDIAN_TO_MEAN * what.scale) / Math.sqrt(recent.length), unknown * what.betweenK);
+  const thresholdK = Math.max(what.leastK, rule.standardErrors * error);
   if (excessK < thresholdK) return null;
   const text =
     `${what.label} runs ${excessK.toFixed(0)} K above what load, speed, outside air and length of its last ` +
