@@ -27,13 +27,13 @@ export function HeatNumbers({ inputs }: { inputs: Record<string, unknown> }) {
       <h3>{t.ranking.temperatures}</h3>
       <div class="scroll-x">
         <table class="facts">
+          <caption class="only-read">{t.ranking.temperatures}</caption>
           <thead>
             <tr>
-              <th scope="col">{t.ranking.signal}</th>
-              <th scope="col" class="end">
-                {t.ranking.highest}
-              </th>
               <th scope="col">{t.ranking.stageReached}</th>
+              <th scope="col" class="end">
+                {t.ranking.from}
+              </th>
               <th scope="col" class="end">
                 {t.ranking.minutes}
               </th>
@@ -52,31 +52,22 @@ export function HeatNumbers({ inputs }: { inputs: Record<string, unknown> }) {
 
 function SignalRows({ id, signal }: { id: string; signal: HeatSignal }) {
   const reached = signal.stages.filter((stage) => stage.seconds > 0).toReversed();
-  const rows = reached.length > 0 ? reached : [null];
   return (
     <>
-      {rows.map((stage, index) => (
-        <tr key={stage?.stage ?? 'none'}>
-          {index === 0 && (
-            <>
-              <th scope="rowgroup" rowSpan={rows.length}>
-                {signalRow(id).label}
-              </th>
-              <td class="end" rowSpan={rows.length}>
-                {signal.state === 'ok' ? quantityText(signal.maxC, 'degC') : t.ranking.notBelieved}
-              </td>
-            </>
-          )}
+      <tr>
+        <th colSpan={3} scope="colgroup">
+          <strong>{signalRow(id).label}</strong>:{' '}
+          {signal.state === 'ok' ? t.ranking.highest(quantityText(signal.maxC, 'degC')) : t.ranking.notBelieved}
+          {signal.state === 'ok' && reached.length === 0 && `, ${t.ranking.belowStages}`}
+        </th>
+      </tr>
+      {reached.map((stage) => (
+        <tr key={stage.stage}>
           <td>
-            {stage ? (
-              <>
-                <StageBadge stage={stage.stage} /> <span class="quiet">≥ {quantityText(stage.atOrAboveC, 'degC')}</span>
-              </>
-            ) : (
-              <span class="quiet">{t.ranking.belowStages}</span>
-            )}
+            <StageBadge stage={stage.stage} />
           </td>
-          <td class="end">{stage ? minutesText(stage.seconds) : ''}</td>
+          <td class="end">{quantityText(stage.atOrAboveC, 'degC')}</td>
+          <td class="end">{minutesText(stage.seconds)}</td>
         </tr>
       ))}
     </>
