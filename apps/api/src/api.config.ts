@@ -1,6 +1,7 @@
 import { join, resolve } from 'node:path';
 import { invalidFromIssues, TallybayError } from '@tallybay/contracts';
 import type { RegistryConfig } from '@tallybay/registry';
+import { type StreamConfig, streamConfigFrom, streamEnvironmentShape } from '@tallybay/stream';
 import { Cron } from 'croner';
 import { z } from 'zod';
 
@@ -16,7 +17,8 @@ const httpUrl = z.url({ protocol: /^https?$/, error: 'expected an address such a
 const postgresUrl = z.url({ protocol: /^postgres(ql)?$/, error: 'expected postgres://user@host/database' });
 
 /** The whole configuration: every variable that this app reads, and nothing else reads the environment. */
-const environmentSchema = z.object({
+export const environmentSchema = z.object({
+  ...streamEnvironmentShape,
   /** Data directory: lake, registry and spool live under it. */
   TALLYBAY_HOME: z.string().min(1).default('./data'),
   TALLYBAY_HOST: z.string().min(1).default('127.0.0.1'),
@@ -45,6 +47,8 @@ export interface ApiConfig {
   port: number;
   ingestUrl: string;
   registry: RegistryConfig;
+  /** Where events go. */
+  stream: StreamConfig;
   schedule: { pattern: string; enabled: boolean };
   logLevel: (typeof LOG_LEVELS)[number];
 }
@@ -68,6 +72,7 @@ export function readApiConfig(environment: Record<string, string | undefined>): 
     registry: settings.TALLYBAY_DATABASE_URL
       ? { kind: 'postgres', url: settings.TALLYBAY_DATABASE_URL }
       : { kind: 'sqlite', file: join(home, 'registry.sqlite') },
+    stream: streamConfigFrom(settings, home),
     schedule: { pattern: settings.TALLYBAY_RANK_SCHEDULE, enabled: settings.TALLYBAY_RANK_ENABLED },
     logLevel: settings.TALLYBAY_LOG_LEVEL,
   };

@@ -1,10 +1,12 @@
 import { access, constants } from 'node:fs/promises';
 import { initLake, Lake, rankingsDirectory } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
+import { openStream, type Stream, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
 import type { ApiConfig } from './api.config.js';
 import { Readiness } from './health/readiness.js';
 import { RankingSchedule } from './rankings/ranking.schedule.js';
+import { RankingNews } from './rankings/ranking-news.js';
 import { Rankings } from './rankings/rankings.js';
 import { WeeklyJob } from './rankings/weekly-job.js';
 import { EditedSettings } from './settings/edited-settings.js';
@@ -20,6 +22,9 @@ export class ApiRuntime {
   readonly history: VehicleHistory;
   readonly readiness: Readiness;
   private readonly schedule: RankingSchedule | null;
+  private readonly news: RankingNews;
+  private stream: Promise<Stream> | null = null;
+  private streamProducer: Promise<StreamProducer> | null = null;
 
   private constructor(
     readonly config: ApiConfig,
@@ -31,7 +36,10 @@ export class ApiRuntime {
     const openLake = () => Lake.open(lakeDirectory);
     this.settings = new EditedSettings(registry);
     const rules = () => this.settings.rules();
-    const job = new WeeklyJob({ registry, lakeDirectory, openLake, rules });
+    const producer = () => this.producer();
+    this.news = new RankingNews({ registry, lakeDirectory, producer, log, nowMs });
+    const onPublished = () => this.news.tell();
+    const job = new WeeklyJob({ registry, lakeDirectory, openLake, rules, onPublished });
     this.rankings = new Rankings(lakeDirectory, job, nowMs);
     this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
     this.readiness = new Readiness({
@@ -51,6 +59,7 @@ export class ApiRuntime {
   }
 
   async start(): Promise<void> {
+    void this.news.tell();
     await this.schedule?.start();
   }
 
@@ -60,7 +69,32 @@ export class ApiRuntime {
     await this.schedule?.stop();
   }
 
-  close(): Promise<void> {
-    return this.registry.close();
+  async close(): Promise<void> {
+    await this.news.close();
+    await (await this.stream?.catch(() => null))?.close();
+    await this.registry.close();
+  }
+
+  /** Opened when there is something to tell: without events the api does not need the stream. */
+  private producer(): Promise<StreamProducer> {
+    this.stream ??= this.openStream();
+    this.streamProducer ??= this.stream.then((stream) => stream.producer());
+    this.streamProducer.catch(() => {
+      this.stream = null;
+      this.streamProducer = null;
+    });
+    return this.streamProducer;
+  }
+
+  private async openStream(): Promise<Stream> {
+    const onProblem = (error: Error) => this.log.warn({ err: error }, 'stream');
+    const stream = await openStream(this.config.stream, { onProblem });
+    try {
+      await stream.prepare();
+      return stream;
+    } catch (error) {
+      await stream.close();
+      throw error;
+    }
   }
 }

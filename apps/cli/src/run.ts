@@ -8,9 +8,12 @@ import { registerRank } from './rank/rank.command.js';
 import { Session } from './session.js';
 import type { Terminal } from './terminal.js';
 import { registerUpload } from './upload/upload.command.js';
+import { registerCheckLake } from './uploads/check-lake.command.js';
 import { registerDeadLetters } from './uploads/dead-letters.command.js';
 import { registerDecodeAgain } from './uploads/decode-again.command.js';
+import { registerLag } from './uploads/lag.command.js';
 import { registerRelease } from './uploads/release.command.js';
+import { registerReplay } from './uploads/replay.command.js';
 import { registerUploads } from './uploads/uploads.command.js';
 import { registerWatch } from './watch/watch.command.js';
 
@@ -62,6 +65,9 @@ const VERBS = [
   registerRelease,
   registerRank,
   registerFleet,
+  registerLag,
   registerDecodeAgain,
   registerDeadLetters,
+  registerReplay,
+  registerCheckLake,
 ];

@@ -17,6 +17,8 @@ export interface WeeklyJobParts {
   openLake(): Promise<Lake>;
   /** The rules in force. */
   rules(): Promise<RuleSet>;
+  /** A revision was published; it rejects for nothing. */
+  onPublished?(): Promise<void>;
 }
 
 /**
@@ -68,6 +70,7 @@ export class WeeklyJob {
     const publication = await publishRanking(lakeDirectory, ranking);
     if (!ranking.provisional)
       await registry.jobs.finishWeek(WEEKLY_JOB, { week, ...span(week, fleet.depots), startedAtMs: nowMs });
+    if (publication.published) void this.parts.onPublished?.();
     return publication;
   }
 

@@ -1,7 +1,15 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
 import {
+  deadLetterListSchema,
+  decodeAgainRequestSchema,
+  decodeAgainResultSchema,
+  eventListSchema,
+  lakeCheckSchema,
   logParametersSchema,
+  pipelineSchema,
   releaseSchema,
+  replayRequestSchema,
+  replayResultSchema,
   snapshotSchema,
   uploadListSchema,
   uploadReceiptSchema,
@@ -31,6 +39,8 @@ const listQuery = z.object({
   limit: z.number().int().min(1).max(1000).optional(),
   after: z.string().optional().describe('id of the last upload of the page before'),
 });
+
+const limitQuery = z.object({ limit: z.number().int().min(1).max(1000).optional() });
 
 /** What apps/ingest answers, as people meet it through this app. */
 const ROWS: readonly ReceiveRow[] = [
@@ -81,6 +91,46 @@ const ROWS: readonly ReceiveRow[] = [
     path: '/v1/uploads/{id}/decode-again',
     summary: "Decode again with today's catalogue and profiles",
     answers: { 202: uploadSchema },
+  },
+  {
+    method: 'post',
+    path: '/v1/decode-again',
+    summary: 'Decode again every upload of a vehicle, an ISO week, or a state; what is named must all hold',
+    body: { type: 'application/json', schema: decodeAgainRequestSchema },
+    answers: { 202: decodeAgainResultSchema },
+  },
+  {
+    method: 'get',
+    path: '/v1/pipeline',
+    summary: 'How far the path is: uploads by state, and messages on the stream that are not finished',
+    answers: { 200: pipelineSchema },
+  },
+  {
+    method: 'get',
+    path: '/v1/dead-letters',
+    summary: 'Messages that were set aside, with reason and origin, newest last',
+    query: limitQuery,
+    answers: { 200: deadLetterListSchema },
+  },
+  {
+    method: 'post',
+    path: '/v1/dead-letters/replay',
+    summary: 'Send dead letters on their way again; without ids, all whose upload is still failed',
+    body: { type: 'application/json', schema: replayRequestSchema },
+    answers: { 202: replayResultSchema },
+  },
+  {
+    method: 'post',
+    path: '/v1/lake-check',
+    summary: 'Look for damaged files in the lake; they are taken out and their uploads marked failed',
+    answers: { 200: lakeCheckSchema },
+  },
+  {
+    method: 'get',
+    path: '/v1/events',
+    summary: 'What was announced to other systems, newest last',
+    query: limitQuery,
+    answers: { 200: eventListSchema },
   },
 ];
 

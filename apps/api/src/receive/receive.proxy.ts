@@ -6,7 +6,16 @@ import { sendProblem } from '../http/problem.filter.js';
 import { REQUEST_ID_HEADER } from '../http/request-id.js';
 
 /** First path segments that apps/ingest answers; served here too, so that people need one address only. */
-export const INGEST_PREFIXES = ['/v1/logs', '/v1/snapshots', '/v1/uploads', '/v1/dead-letters'] as const;
+export const INGEST_PREFIXES = [
+  '/v1/logs',
+  '/v1/snapshots',
+  '/v1/uploads',
+  '/v1/pipeline',
+  '/v1/dead-letters',
+  '/v1/decode-again',
+  '/v1/lake-check',
+  '/v1/events',
+] as const;
 
 const CONNECT_TIMEOUT_MS = 5_000;
 const MAX_CONNECTIONS = 64;

@@ -105,18 +105,74 @@ describe('tallybay decode-again and dead-letters', () => {
       code: 'chunk_undecodable',
     };
     const letter = {
+      id: 'tallybay.logs.v1/2/17',
       at: '2026-10-05T12:00:00.000Z',
       key: 'KV-101',
       bytes: 1200,
       reason,
-      origin: null,
       uploadId: 'u-1',
+      uploadState: 'failed',
     };
     service.routes.set('GET /v1/dead-letters', () => ({ status: 200, body: { deadLetters: [letter] } }));
     const ran = await tallybay('dead-letters');
-    expect(ran.out.join('\n')).toMatch(/KV-101 +u-1 +1\.2 kB +A chunk could not be decoded: chunk 3\./);
+    expect(ran.out.join('\n')).toMatch(/tallybay.logs.v1\/2\/17 .+KV-101 +u-1 +failed +1\.2 kB/);
+    expect(ran.out).toContain('tallybay.logs.v1/2/17: A chunk could not be decoded: chunk 3.');
     service.routes.set('GET /v1/dead-letters', () => ({ status: 200, body: { deadLetters: [] } }));
     expect((await tallybay('dead-letters')).out).toEqual(['Nothing was set aside.']);
+  });
+});
+
+describe('tallybay decode-again for many, replay, lag and check-lake', () => {
+  it('chooses uploads by vehicle, week and state, and refuses to guess', async () => {
+    service.routes.set('POST /v1/decode-again', () => ({ status: 202, body: { uploads: ['a', 'b'], refused: [] } }));
+    const ran = await tallybay('decode-again', '--of', 'KV-101', '--week', '2026-W41');
+    expect(ran.out.join()).toContain('2 uploads will be decoded again');
+    expect(JSON.parse(service.received[0]!.body.toString())).toEqual({ vehicle: 'KV-101', week: '2026-W41' });
+    expect((await tallybay('decode-again')).exitCode).toBe(64);
+    expect((await tallybay('decode-again', 'u-1', '--of', 'KV-101')).exitCode).toBe(64);
+  });
+
+  it('replays all or the named messages, and says what could not be', async () => {
+    const problem = { type: 'x', title: 'Damaged', status: 500, detail: 'frame 3', code: 'landing_corrupt' };
+    const body = { uploads: ['u-1'], messages: [], refused: [{ id: 'tallybay.logs.v1/0/9', problem }] };
+    service.routes.set('POST /v1/dead-letters/replay', () => ({ status: 202, body }));
+    const ran = await tallybay('replay', 'tallybay.logs.v1/0/8');
+    expect(JSON.parse(service.received[0]!.body.toString())).toEqual({ ids: ['tallybay.logs.v1/0/8'] });
+    expect(ran.out).toEqual([
+      'u-1  decoded again',
+      'tallybay.logs.v1/0/9  Damaged: frame 3.',
+      '1 message on the way again, 1 refused',
+    ]);
+    expect(ran.exitCode).toBe(65);
+    await tallybay('replay');
+    expect(JSON.parse(service.received[1]!.body.toString())).toEqual({});
+  });
+
+  it('shows how far decoding is behind, by partition', async () => {
+    const partitions = [
+      { topic: 'tallybay.logs.v1', partition: 0, committed: '90071992547409930', end: '90071992547409937' },
+      { topic: 'tallybay.logs.v1', partition: 1, committed: '4', end: '4' },
+    ];
+    service.routes.set('GET /v1/pipeline', () => ({
+      status: 200,
+      body: { uploads: { stored: 3 }, lag: 7, partitions },
+    }));
+    const { out } = await tallybay('lag');
+    expect(out.slice(0, 2)).toEqual(['Uploads: 3 stored.', '7 messages on the stream to be finished:']);
+    // Offsets beyond what a number holds stay exact.
+    expect(out.at(-1)).toMatch(/tallybay.logs.v1 +0 +90071992547409930 +90071992547409937 +7/);
+    expect(out.join()).not.toContain('logs.v1          1');
+  });
+
+  it('ends with an error code when the lake has damaged files', async () => {
+    const damaged = [{ file: 'samples/KV-101/u-0000.parquet', uploadId: 'u', why: 'it ends early' }];
+    service.routes.set('POST /v1/lake-check', () => ({ status: 200, body: { files: 12, damaged } }));
+    const ran = await tallybay('check-lake');
+    expect(ran.out).toEqual([
+      'samples/KV-101/u-0000.parquet: it ends early (upload u)',
+      '12 files looked at, 1 damaged',
+    ]);
+    expect(ran.exitCode).toBe(65);
   });
 });
 

@@ -1,0 +1,26 @@
+import { lakeCheckSchema, PROBLEMS } from '@tallybay/contracts';
+import type { Command } from 'commander';
+import { plural } from '../output/numbers.js';
+import { ServiceClient } from '../service/client.js';
+import { addUrl } from '../service/service-options.js';
+import type { Session } from '../session.js';
+
+export function registerCheckLake(program: Command, session: Session): void {
+  const command = program
+    .command('check-lake')
+    .summary('look for damaged files in the lake')
+    .description(
+      'Looks at every file of the lake. Damaged ones are taken out, so that queries work, and their uploads are marked failed: `tallybay decode-again --state failed` brings the rows back.',
+    );
+  addUrl(command).action((options: { url: string }) => checkLake(options, session));
+}
+
+async function checkLake(options: { url: string }, session: Session): Promise<void> {
+  const { terminal } = session;
+  const client = ServiceClient.of(options.url, terminal.signal);
+  const call = { method: 'POST', path: '/v1/lake-check' } as const;
+  const { files, damaged } = await client.json(call, lakeCheckSchema).finally(() => client.close());
+  for (const { file, uploadId, why } of damaged) terminal.out(`${file}: ${why} (upload ${uploadId ?? 'unknown'})`);
+  terminal.out(`${plural(files, 'file')} looked at, ${damaged.length} damaged`);
+  if (damaged.length > 0) session.worsen(PROBLEMS.lake_damaged.exitCode);
+}
