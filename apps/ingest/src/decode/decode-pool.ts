@@ -77,7 +77,11 @@ class DecodeThreadHandle {
     const id = this.nextId++;
     return new Promise((resolve, reject) => {
       this.waiting.set(id, { resolve, reject });
-      this.worker.postMessage({ ...request, id });
+      // A message's value is a view of everything that was read with it: only its own bytes go over, and are handed over.
+      if (request.kind === 'chunk') {
+        const value = new Uint8Array(request.value);
+        this.worker.postMessage({ ...request, value, id }, [value.buffer as ArrayBuffer]);
+      } else this.worker.postMessage({ ...request, id });
     });
   }
 

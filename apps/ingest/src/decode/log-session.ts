@@ -91,7 +91,7 @@ export class LogSession {
 function unpack(meta: LogChunkMeta, value: Uint8Array): Uint8Array {
   let content: Buffer;
   try {
-    content = zstdDecompressSync(value);
+    content = zstdDecompressSync(value, { chunkSize: Math.max(64, meta.byteLength) });
   } catch (error) {
     throw new TallybayError(
       'chunk_undecodable',

@@ -12,6 +12,8 @@ export interface ChunkerOptions {
   /** Whether quotes may hold line breaks (RFC 4180); raw CAN captures have none. */
   quotes: boolean;
   maxBytes?: number;
+  /** Where a buffer of this many bytes comes from; a chunk is a view of one and the receiver may give it back. */
+  takeBuffer?: (bytes: number) => Uint8Array;
 }
 
 /**
@@ -19,7 +21,8 @@ export interface ChunkerOptions {
  * stands: the decoder carries the rest over, and rejects the row by its own limit. Concatenated, the chunks are the stream.
  */
 export class Chunker {
-  private readonly buffer: Uint8Array;
+  private buffer: Uint8Array;
+  private readonly maxBytes: number;
   private length = 0;
   /** End of the last complete row in the buffer. */
   private rowEnd = 0;
@@ -30,7 +33,8 @@ export class Chunker {
     private readonly options: ChunkerOptions,
     private readonly onChunk: (bytes: Uint8Array) => void,
   ) {
-    this.buffer = new Uint8Array(options.maxBytes ?? MAX_CHUNK_BYTES);
+    this.maxBytes = options.maxBytes ?? MAX_CHUNK_BYTES;
+    this.buffer = this.fresh();
   }
 
   push(bytes: Uint8Array): void {
@@ -56,11 +60,17 @@ export class Chunker {
   }
 
   private emit(end: number): void {
-    this.onChunk(this.buffer.slice(0, end));
-    this.buffer.copyWithin(0, end, this.length);
+    const full = this.buffer;
+    this.buffer = this.fresh();
+    this.buffer.set(full.subarray(end, this.length));
+    this.onChunk(full.subarray(0, end));
     this.length -= end;
     this.scanned = Math.max(0, this.scanned - end);
     this.rowEnd = 0;
+  }
+
+  private fresh(): Uint8Array {
+    return this.options.takeBuffer?.(this.maxBytes) ?? new Uint8Array(this.maxBytes);
   }
 
   /** Finds the last row end. Without quotes it is the last line feed, looked for from the back. */

@@ -10,6 +10,8 @@ const compress = promisify(zstdCompress);
 /** Level 1 keeps up with a fast sender on one core; each frame carries a checksum of its content (RFC 8878). */
 const ZSTD = {
   params: { [constants.ZSTD_c_compressionLevel]: 1, [constants.ZSTD_c_checksumFlag]: 1 },
+  // Output of one chunk in one piece: with the default of 16 KiB every piece would be a trip through the thread pool.
+  chunkSize: 160 * 1024,
 };
 /** Frames being compressed or written at once: bounds memory when the sender is faster than the disk. */
 const MAX_IN_FLIGHT = 6;
@@ -188,11 +190,14 @@ export class LandingDraft {
     this.hash.update(bytes);
   }
 
-  /** Takes one chunk; resolves when there is room for the next, not when it is written. */
-  async add(chunk: Uint8Array): Promise<void> {
+  /**
+   * Takes one chunk; resolves when there is room for the next, not when it is written.
+   * @param onPacked called once the chunk's bytes are no longer needed
+   */
+  async add(chunk: Uint8Array, onPacked?: () => void): Promise<void> {
     const byteOffset = this.bytes;
     this.bytes += chunk.length;
-    const packed = compress(chunk, ZSTD);
+    const packed = compress(chunk, ZSTD).finally(onPacked);
     const before = this.tail;
     this.tail = (async () => {
       const frame = await packed;
@@ -236,7 +241,7 @@ export class LandingDraft {
 export function unpackFrame(name: string, frame: LandedFrame, bytes: Uint8Array): Buffer {
   let content: Buffer;
   try {
-    content = zstdDecompressSync(bytes);
+    content = zstdDecompressSync(bytes, { chunkSize: Math.max(64, frame.byteLength) });
   } catch (error) {
     throw corrupt(name, `the frame at byte ${frame.at}: ${(error as Error).message}`, error);
   }

@@ -8,7 +8,8 @@ import {
 import { type LogPlan, type PlanHints, timeNeed } from '@tallybay/decode';
 import type { Registry } from '@tallybay/registry';
 import { type OpenedBody, openBody } from './body.js';
-import { Chunker } from './chunker.js';
+import { BufferPool } from './buffer-pool.js';
+import { Chunker, MAX_CHUNK_BYTES } from './chunker.js';
 import { identifyVehicle } from './identify.js';
 import type { KnownUploads } from './known-upload.js';
 import type { LandingDraft, LandingStore } from './landing.js';
@@ -113,17 +114,24 @@ export class LogReceiver {
   }
 }
 
+const buffers = new BufferPool(MAX_CHUNK_BYTES);
+
 /** Moves the body through the chunker into the draft, hashing on the way. */
 async function land(body: OpenedBody, draft: LandingDraft, plan: LogPlan): Promise<void> {
   const ready: Uint8Array[] = [];
   const encoding = plan.dialect?.encoding ?? 'utf-8';
   const wide = encoding === 'utf-16le' || encoding === 'utf-16be';
   const chunker = new Chunker(
-    { unitBytes: wide ? 2 : 1, littleEndian: encoding === 'utf-16le', quotes: plan.format === 'csv' },
+    {
+      unitBytes: wide ? 2 : 1,
+      littleEndian: encoding === 'utf-16le',
+      quotes: plan.format === 'csv',
+      takeBuffer: () => buffers.take(),
+    },
     (chunk) => ready.push(chunk),
   );
   const drain = async () => {
-    for (const chunk of ready.splice(0)) await draft.add(chunk);
+    for (const chunk of ready.splice(0)) await draft.add(chunk, () => buffers.give(chunk));
   };
   for await (const bytes of body.bytes) {
     draft.digest(bytes);

@@ -11,7 +11,7 @@ export const CSV_LIMITS = {
   /** Lines before the header that are kept. */
   maxPreambleLines: 200,
   /** Data rows of the head that detection looks at. */
-  maxSampleRows: 500,
+  maxSampleRows: 160,
   /** Share of control characters above which bytes are not text. */
   maxControlShare: 0.01,
 } as const;

@@ -41,6 +41,7 @@ export function findTable(text: string, wanted: Delimiter | undefined, dropLast:
 }
 
 function tryDelimiter(text: string, delimiter: Delimiter, dropLast: boolean): TableFound | null {
+  if (!text.includes(delimiter)) return null;
   const maxRows = CSV_LIMITS.maxPreambleLines + CSV_LIMITS.maxSampleRows;
   const records = splitRows(text, delimiter, { dropLast, maxRows });
   const at = headerIndex(records);

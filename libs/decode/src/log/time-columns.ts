@@ -37,7 +37,7 @@ const NAMED_SHARE = 0.6;
 
 export function columnTimes(header: string, index: number, cells: readonly string[], comma: boolean): ColumnTimes {
   const named = namedTime(header);
-  const trimmed = cells.map((cell) => cell.trim()).filter((cell) => cell !== '');
+  const trimmed = spread(cells.map((cell) => cell.trim()).filter((cell) => cell !== ''));
   // A log has thousands of cells that are no time: without a name, only what looks like a date or clock is tried.
   const isTried = named > 0 || /^\d{1,4}[-./:]\s?\w{1,3}[-./:]?/.test(trimmed[0] ?? '');
   const filled = isTried ? trimmed : [];
@@ -74,16 +74,41 @@ export function columnTimes(header: string, index: number, cells: readonly strin
   };
 }
 
+/** Cells looked at in a column: the first ones, and as many again spread over the rest, since a day may pass. */
+const SAMPLE_CELLS = 40;
+
+function spread(cells: readonly string[]): readonly string[] {
+  if (cells.length <= 2 * SAMPLE_CELLS) return cells;
+  const step = (cells.length - SAMPLE_CELLS) / SAMPLE_CELLS;
+  return [
+    ...cells.slice(0, SAMPLE_CELLS),
+    ...Array.from({ length: SAMPLE_CELLS }, (_, i) => cells[Math.floor(SAMPLE_CELLS + i * step)] as string),
+  ];
+}
+
 const encoder = new TextEncoder();
 
+const scratch = new Uint8Array(64);
+
+/** Bytes of a cell. Short ASCII, which is nearly all of them, is written by hand: an encoder call costs far more. */
+function bytesOf(text: string): Uint8Array {
+  if (text.length > scratch.length) return encoder.encode(text);
+  for (let at = 0; at < text.length; at++) {
+    const code = text.charCodeAt(at);
+    if (code > 127) return encoder.encode(text);
+    scratch[at] = code;
+  }
+  return scratch.subarray(0, text.length);
+}
+
 export function readCalendar(text: string, order: DateOrder | null): CalendarReader | null {
-  const bytes = encoder.encode(text);
+  const bytes = bytesOf(text);
   const reader = new CalendarReader();
   return reader.read(bytes, 0, bytes.length, order) ? reader : null;
 }
 
 export function hmsOf(text: string): number {
-  const bytes = encoder.encode(text);
+  const bytes = bytesOf(text);
   return elapsedHms(bytes, 0, bytes.length);
 }
 

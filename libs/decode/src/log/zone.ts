@@ -2,6 +2,22 @@
 const QUARTER_MS = 900_000;
 const DAY_MS = 86_400_000;
 
+/** Making a formatter costs as much as reading thousands of rows, so one is kept for each zone. */
+const formats = new Map<string, Intl.DateTimeFormat>();
+
+function formatOf(zone: string): Intl.DateTimeFormat {
+  let format = formats.get(zone);
+  if (!format) {
+    format = new Intl.DateTimeFormat('en-US', {
+      timeZone: zone,
+      hourCycle: 'h23',
+      ...{ year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric', second: 'numeric' },
+    });
+    formats.set(zone, format);
+  }
+  return format;
+}
+
 /** Whether the runtime knows this IANA zone (or `+02:00`). */
 export function isTimeZone(zone: string): boolean {
   try {
@@ -18,7 +34,7 @@ export function isTimeZone(zone: string): boolean {
  * before, then the second. Milliseconds "as if UTC" in, UTC epoch milliseconds out.
  */
 export class ZoneClock {
-  private readonly format: Intl.DateTimeFormat;
+  private readonly format: Intl.DateTimeFormat | null;
   private readonly isUtc: boolean;
   private bucket = Number.NaN;
   private firstOffsetMs = 0;
@@ -27,11 +43,7 @@ export class ZoneClock {
   /** @throws RangeError for a zone that the runtime does not know. */
   constructor(zone: string) {
     this.isUtc = zone === 'UTC' || zone === 'Etc/UTC';
-    this.format = new Intl.DateTimeFormat('en-US', {
-      timeZone: zone,
-      hourCycle: 'h23',
-      ...{ year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric', second: 'numeric' },
-    });
+    this.format = this.isUtc ? null : formatOf(zone);
   }
 
   toUtcMs(localMs: number, previousUtcMs = Number.NaN): number {
@@ -60,6 +72,7 @@ export class ZoneClock {
   offsetAt(utcMs: number): number {
     const whole = Math.floor(utcMs / 1000) * 1000;
     const parts: Record<string, number> = {};
+    if (this.format === null) return 0;
     for (const { type, value } of this.format.formatToParts(whole)) parts[type] = Number(value);
     const { year = 0, month = 1, day = 1, hour = 0, minute = 0, second = 0 } = parts;
     return Date.UTC(year, month - 1, day, hour, minute, second) - whole;
