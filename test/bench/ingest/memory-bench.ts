@@ -1,6 +1,8 @@
 import { rmSync } from 'node:fs';
+import { request } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { Readable } from 'node:stream';
 import { benchLog } from '@tallybay/synthetic-fleet';
 import { IngestService } from '../../service/ingest-service.js';
 
@@ -27,13 +29,7 @@ export async function runMemoryBench(
   const sent = { bytes: 0 };
   try {
     const start = performance.now();
-    const response = await fetch(`${service.url}/v1/logs?vehicle=BENCH-0`, {
-      method: 'POST',
-      body: ReadableStream.from(longLog(options.megabytes * 1e6, sent, tell)),
-      duplex: 'half',
-    } as RequestInit);
-    if (response.status !== 202) throw new Error(`${response.status} ${await response.text()}`);
-    const { id } = (await response.json()) as { id: string };
+    const { id } = await post(`${service.url}/v1/logs?vehicle=BENCH-0`, longLog(options.megabytes * 1e6, sent, tell));
     await service.untilStored(1);
     const upload = await service.get<{ counts: { rowsKept: number } }>(`/v1/uploads/${id}`);
     const figures = service.figures();
@@ -48,6 +44,23 @@ export async function runMemoryBench(
     await service.stop();
     rmSync(home, { recursive: true, force: true });
   }
+}
+
+async function post(url: string, body: AsyncIterable<Uint8Array>): Promise<{ id: string }> {
+  return new Promise((resolve, reject) => {
+    const outgoing = request(url, { method: 'POST' }, (response) => {
+      response.setEncoding('utf8');
+      let text = '';
+      response.on('data', (part: string) => {
+        text += part;
+      });
+      response.on('end', () =>
+        response.statusCode === 202 ? resolve(JSON.parse(text) as { id: string }) : reject(new Error(text)),
+      );
+    });
+    outgoing.on('error', reject);
+    Readable.from(body, { objectMode: false }).on('error', reject).pipe(outgoing);
+  });
 }
 
 async function* longLog(

@@ -18,7 +18,11 @@ afterAll(async () => {
 });
 
 async function post(path: string, body: string | Buffer, headers: Record<string, string> = {}) {
-  const response = await fetch(service.url + path, { method: 'POST', body, headers });
+  const response = await fetch(service.url + path, {
+    method: 'POST',
+    body: typeof body === 'string' ? body : new Uint8Array(body),
+    headers,
+  });
   return {
     status: response.status,
     type: response.headers.get('content-type') ?? '',
