@@ -130,6 +130,7 @@ function launch(home: string, environment: Record<string, string>): ChildProcess
       TALLYBAY_LOG_LEVEL: 'warn',
       // Set before Node starts: the pool's size is fixed at its first use.
       UV_THREADPOOL_SIZE: '8',
+      MALLOC_ARENA_MAX: '2',
       ...environment,
     },
     stdio: ['ignore', 'pipe', 'pipe'],

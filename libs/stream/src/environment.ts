@@ -5,6 +5,9 @@ import type { StreamConfig } from './config.js';
 
 const whole = (least: number, most: number) => z.coerce.number().int().min(least).max(most);
 
+/** A delivery stays in memory until its last chunk is decoded; the spool is next door, so small ones cost nothing. */
+const SPOOL_DELIVERY_BYTES = 2 * 1024 * 1024;
+
 /** The variables by which every service is told of the stream: part of each app's own schema. */
 export const streamEnvironmentShape = {
   /** Comma-separated host:port; without it the embedded spool under TALLYBAY_HOME carries the stream. */
@@ -35,7 +38,12 @@ export function streamConfigFrom(env: StreamEnvironment, home: string): StreamCo
     .map((broker) => broker.trim())
     .filter((broker) => broker !== '');
   if (brokers.length === 0)
-    return { kind: 'spool', directory: join(home, 'spool'), partitions: env.TALLYBAY_SPOOL_PARTITIONS };
+    return {
+      kind: 'spool',
+      directory: join(home, 'spool'),
+      partitions: env.TALLYBAY_SPOOL_PARTITIONS,
+      deliveryBytes: SPOOL_DELIVERY_BYTES,
+    };
   if (env.TALLYBAY_KAFKA_MIN_INSYNC > env.TALLYBAY_KAFKA_REPLICATION)
     throw new TallybayError(
       'config_invalid',
