@@ -9,6 +9,8 @@ import { Registry } from '@tallybay/registry';
 import { ApiRuntime } from './api.runtime.js';
 import { DepotsController } from './fleet/depots.controller.js';
 import { FleetController } from './fleet/fleet.controller.js';
+import { FleetReadinessReport } from './fleet/fleet-readiness.js';
+import { FleetReadinessController } from './fleet/fleet-readiness.controller.js';
 import { ProfilesController } from './fleet/profiles.controller.js';
 import { RecordersController } from './fleet/recorders.controller.js';
 import { VehiclesController } from './fleet/vehicles.controller.js';
@@ -17,6 +19,8 @@ import { Readiness } from './health/readiness.js';
 import { RankingsController } from './rankings/rankings.controller.js';
 import { Rankings } from './rankings/rankings.js';
 import { EditedSettings } from './settings/edited-settings.js';
+import { LimitsTrials } from './settings/limits-trial.js';
+import { LimitsTrialController } from './settings/limits-trial.controller.js';
 import { SettingsController } from './settings/settings.controller.js';
 import { VehicleHistoryController } from './vehicles/vehicle-history.controller.js';
 import { VehicleHistory } from './vehicles/vehicle-history.js';
@@ -41,12 +45,14 @@ class Lifecycle implements OnApplicationBootstrap, BeforeApplicationShutdown, On
 const CONTROLLERS = [
   RankingsController,
   FleetController,
+  FleetReadinessController,
   DepotsController,
   VehiclesController,
   VehicleHistoryController,
   RecordersController,
   ProfilesController,
   SettingsController,
+  LimitsTrialController,
   HealthController,
 ];
 
@@ -61,6 +67,8 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: Registry, useValue: runtime.registry },
     { provide: Rankings, useValue: runtime.rankings },
     { provide: VehicleHistory, useValue: runtime.history },
+    { provide: FleetReadinessReport, useValue: runtime.fleetReadiness },
+    { provide: LimitsTrials, useValue: runtime.limitsTrials },
     { provide: EditedSettings, useValue: runtime.settings },
     { provide: Readiness, useValue: runtime.readiness },
     { provide: Lifecycle, useFactory: () => new Lifecycle(runtime) },

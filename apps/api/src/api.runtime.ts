@@ -4,12 +4,14 @@ import { openRegistry, type Registry } from '@tallybay/registry';
 import { openStream, type Stream, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
 import type { ApiConfig } from './api.config.js';
+import { FleetReadinessReport } from './fleet/fleet-readiness.js';
 import { Readiness } from './health/readiness.js';
 import { RankingSchedule } from './rankings/ranking.schedule.js';
 import { RankingNews } from './rankings/ranking-news.js';
 import { Rankings } from './rankings/rankings.js';
 import { WeeklyJob } from './rankings/weekly-job.js';
 import { EditedSettings } from './settings/edited-settings.js';
+import { LimitsTrials } from './settings/limits-trial.js';
 import { VehicleHistory } from './vehicles/vehicle-history.js';
 
 /** Weeks are counted somewhere even before the first depot is registered. */
@@ -20,6 +22,8 @@ export class ApiRuntime {
   readonly settings: EditedSettings;
   readonly rankings: Rankings;
   readonly history: VehicleHistory;
+  readonly fleetReadiness: FleetReadinessReport;
+  readonly limitsTrials: LimitsTrials;
   readonly readiness: Readiness;
   private readonly schedule: RankingSchedule | null;
   private readonly news: RankingNews;
@@ -42,6 +46,8 @@ export class ApiRuntime {
     const job = new WeeklyJob({ registry, lakeDirectory, openLake, rules, onPublished });
     this.rankings = new Rankings(lakeDirectory, job, nowMs);
     this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
+    this.limitsTrials = new LimitsTrials(registry, lakeDirectory, rules, nowMs);
+    this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);
     this.readiness = new Readiness({
       registry: () => registry.ping(),
       lake: () => access(rankingsDirectory(lakeDirectory), constants.R_OK | constants.W_OK),

@@ -1,7 +1,9 @@
 // The only shapes that cross between apps: messages on the stream, HTTP bodies, and the problem table.
 // One zod schema per shape; types are inferred from it. Imports nothing of the project.
 export * from './fleet.js';
+export * from './fleet-readiness.js';
 export * from './inspect.js';
+export * from './limits-trial.js';
 export * from './pipeline.js';
 export * from './problem.js';
 export * from './ranking.js';

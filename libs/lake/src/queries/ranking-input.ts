@@ -77,6 +77,16 @@ export async function readRankingInput(
   };
 }
 
+/** Every vehicle's snapshots of the last 400 days before `toMs` (as far back as a ranking looks), without its samples. */
+export async function readSnapshotFacts(lake: Lake, toMs: number): Promise<Map<string, SnapshotFact[]>> {
+  const { snapshots, codes, monitors } = await snapshotHistory(lake, {
+    fromMs: toMs - LOOK_BACK_DAYS * MS_PER_DAY,
+    toMs,
+  });
+  const rows = { snapshots: byVehicle(snapshots), codes: byVehicle(codes), monitors: byVehicle(monitors) };
+  return new Map([...rows.snapshots.keys()].map((vehicle) => [vehicle, snapshotFacts(rows, vehicle)]));
+}
+
 interface LakeRows {
   drives: Map<string, WeekDriveRow[]>;
   dwell: Map<string, WeekDwellRow[]>;
@@ -150,7 +160,7 @@ function signalFact(row: WeekSignalStatsRow): VehicleFacts['signals'][number] {
   };
 }
 
-function snapshotFacts(rows: LakeRows, vehicleId: string): SnapshotFact[] {
+function snapshotFacts(rows: Pick<LakeRows, 'snapshots' | 'codes' | 'monitors'>, vehicleId: string): SnapshotFact[] {
   const codes = Map.groupBy(rows.codes.get(vehicleId) ?? [], snapshotKey);
   const monitors = Map.groupBy(rows.monitors.get(vehicleId) ?? [], snapshotKey);
   return (rows.snapshots.get(vehicleId) ?? []).map((row) => ({

@@ -1,4 +1,102 @@
+import type { FleetReadiness } from '@tallybay/contracts';
+import { useMemo } from 'preact/hooks';
+import { query, setQuery } from '../../app/location.js';
+import { useResource } from '../../data/resource.js';
+import { Select } from '../../kit/field.js';
+import { Loaded } from '../../kit/loaded.js';
+import { Caution } from '../../kit/notice.js';
 import { PageTitle } from '../../kit/page-title.js';
 import { t } from '../../text/text.js';
+import { type DueRow, DueTable } from './due-table.js';
+import { ReturningCodes } from './returning-codes.js';
+import './readiness.css';
 
-export const ReadinessPage = () => <PageTitle text={t.nav.readiness} />;
+/** The planner's page: who would be refused or fail at the next inspection, soonest due first; which codes return. */
+export function ReadinessPage() {
+  const fleet = useResource<FleetReadiness>('/v1/fleet/readiness');
+  return (
+    <>
+      <PageTitle text={t.readiness.title} />
+      <Loaded
+        of={fleet}
+        what={t.readiness.what}
+        empty={{
+          when: ({ vehicles }) => vehicles.length === 0,
+          title: t.readiness.noVehicles,
+          children: <p>{t.readiness.noVehiclesAdvice}</p>,
+        }}
+      >
+        {(data) => <Fleet data={data} />}
+      </Loaded>
+    </>
+  );
+}
+
+function Fleet({ data }: { data: FleetReadiness }) {
+  const programme = programmeNow(data);
+  const show = query.value.get('show') ?? '';
+  const depot = query.value.get('depot') ?? '';
+  const all = useMemo(() => dueRows(data, programme), [data, programme]);
+  const rows = useMemo(
+    () => all.filter((row) => (depot === '' || row.depot === depot) && (show === '' || row.verdict === show)),
+    [all, depot, show],
+  );
+  const depots = [...new Set(data.vehicles.map((row) => row.depot))].toSorted();
+  return (
+    <div class="stack">
+      <Caution text={data.caution} />
+      <Counts rows={all} />
+      <search class="row no-print">
+        <Select
+          label={t.readiness.programme}
+          value={programme}
+          options={data.programmes.map(({ id, label }) => ({ value: id, text: label }))}
+          onChange={(value) => setQuery({ programme: value })}
+        />
+        <Select
+          label={t.readiness.verdict}
+          value={show}
+          options={[
+            { value: '', text: t.ranking.all },
+            ...Object.entries(t.readiness.verdicts).map(([value, text]) => ({ value, text })),
+          ]}
+          onChange={(value) => setQuery({ show: value })}
+        />
+        <Select
+          label={t.ranking.columns.depot}
+          value={depot}
+          options={[{ value: '', text: t.ranking.all }, ...depots.map((value) => ({ value, text: value }))]}
+          onChange={(value) => setQuery({ depot: value })}
+        />
+      </search>
+      <DueTable rows={rows} of={all.length} />
+      <ReturningCodes returning={data.returning} />
+    </div>
+  );
+}
+
+function programmeNow(data: FleetReadiness): string {
+  const asked = query.value.get('programme');
+  return data.programmes.some(({ id }) => id === asked) && asked ? asked : (data.programmes[0]?.id ?? '');
+}
+
+const dueRows = (data: FleetReadiness, programme: string): DueRow[] =>
+  data.vehicles.flatMap(({ verdicts, ...vehicle }) => {
+    const found = verdicts.find((verdict) => verdict.programme === programme);
+    return found ? [{ ...vehicle, verdict: found.verdict, why: found.why.join(' ') }] : [];
+  });
+
+/** How many of each verdict; a count is a filter. */
+function Counts({ rows }: { rows: readonly DueRow[] }) {
+  return (
+    <ul class="counts">
+      {Object.entries(t.readiness.verdicts).map(([verdict, text]) => (
+        <li key={verdict}>
+          <button type="button" onClick={() => setQuery({ show: verdict })}>
+            <strong>{rows.filter((row) => row.verdict === verdict).length}</strong> {text}
+          </button>
+        </li>
+      ))}
+    </ul>
+  );
+}

@@ -72,7 +72,10 @@ function WaitingUpload({ upload, onReleased }: { upload: Upload; onReleased: (te
     <li class="card">
       <strong>{name}</strong>{' '}
       <span class="quiet">
-        {t.upload.received(new Date(upload.receivedAt).toLocaleString(t.locale), sizeText(upload.bytes))}
+        {t.upload.received(
+          new Date(upload.receivedAt).toLocaleString(t.locale, { dateStyle: 'medium', timeStyle: 'short' }),
+          sizeText(upload.bytes),
+        )}
       </span>
       {upload.problem && <p>{upload.problem.detail}.</p>}
       <form
