@@ -95,6 +95,10 @@ class DecodeThreadHandle {
     const owner = `${this.owner}.${this.generation++}`;
     const worker = new Worker(new URL('./decode-thread.js', import.meta.url), {
       workerData: { lake: this.lake, owner },
+      // The main program's flags (an inspector's port, import conditions of a test runner) are not for threads.
+      execArgv: [],
+      // Decoding makes little garbage; a small young generation keeps a thread's share of memory small as well.
+      resourceLimits: { maxYoungGenerationSizeMb: 8 },
     });
     worker.on('message', (reply: ThreadReply) => {
       this.waiting.get(reply.id)?.resolve(reply);
