@@ -6,6 +6,7 @@ import {
 } from '@nestjs/common';
 import { Registry } from '@tallybay/registry';
 import { HealthController } from './health/health.controller.js';
+import { MetricsController } from './health/metrics.controller.js';
 import { PipelineController } from './health/pipeline.controller.js';
 import { IngestRuntime } from './ingest.runtime.js';
 import { LandingStore } from './receive/landing.js';
@@ -38,8 +39,15 @@ export class IngestModule {
       module: IngestModule,
       controllers:
         role === 'decode'
-          ? [PipelineController, HealthController]
-          : [ReceiveController, UploadsController, AsideController, PipelineController, HealthController],
+          ? [PipelineController, HealthController, MetricsController]
+          : [
+              ReceiveController,
+              UploadsController,
+              AsideController,
+              PipelineController,
+              HealthController,
+              MetricsController,
+            ],
       providers: [
         { provide: IngestRuntime, useValue: runtime },
         { provide: Registry, useValue: runtime.registry },
