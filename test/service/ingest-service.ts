@@ -123,7 +123,8 @@ export class IngestService {
 }
 
 function launch(home: string, environment: Record<string, string>): ChildProcess {
-  return spawn(process.execPath, [MAIN], {
+  // As `npm run start:ingest` does.
+  return spawn(process.execPath, ['--max-semi-space-size=4', MAIN], {
     env: {
       ...process.env,
       TALLYBAY_HOME: home,

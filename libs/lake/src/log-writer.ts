@@ -3,7 +3,7 @@ import type { DwellRow, LogPlan, LogSummary, SampleBatch, Segment, SignalStats }
 import { ParquetFileWriter } from './parquet/file-writer.js';
 import { SampleColumns } from './sample-columns.js';
 import { type StagedFile, type StagedUpload, stagingFile } from './staged.js';
-import { FileSink, type TableRow, writeTableFile } from './table-file.js';
+import { columnsOf, FileSink, type TableRow, writeTableFile } from './table-file.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
 
 export interface UploadIdentity {
@@ -64,20 +64,20 @@ export class LogWriter {
       open?.writer.close(this.metadata());
       open?.sink.close();
     }
+    const drives = summary.segments.filter((segment) => segment.drive !== null);
     this.table(
       'drives',
-      summary.segments.filter((s) => s.drive !== null).map((s) => this.driveRow(s)),
+      drives.length,
+      drives.map((segment) => this.driveRow(segment)),
     );
-    this.table('dwell', this.dwellRows(summary));
-    this.table(
-      'signal_stats',
-      summary.segments.flatMap((s) => s.stats.map((stats) => this.statsRow(s, stats))),
-    );
+    this.table('dwell', summary.dwell.length, this.dwellRows(summary));
+    this.table('signal_stats', summary.segments.length * this.plan.signals.length, this.statsRows(summary));
     this.table(
       'markers',
+      summary.markers.length,
       summary.markers.map((m) => ({ ...this.key(), row_no: m.row, time: m.timeMs, text: m.text })),
     );
-    this.table('uploads', [this.uploadRow(summary)]);
+    this.table('uploads', 1, [this.uploadRow(summary)]);
     return { vehicleId: this.identity.vehicleId, uploadId: this.identity.uploadId, files: this.files };
   }
 
@@ -118,16 +118,13 @@ export class LogWriter {
     if (this.unmapped.length === 0) return;
     this.unmappedFile ??= this.open('unmapped');
     const rows = this.unmapped;
-    const data = LAKE_TABLES.unmapped.map((column) => ({
-      kind: 'list' as const,
-      values: rows.map((row) => row[column.name]),
-    }));
-    this.unmappedFile.writer.writeRowGroup(data, rows.length);
+    this.unmappedFile.writer.writeRowGroup(columnsOf('unmapped', rows), rows.length);
     this.unmapped = [];
   }
 
-  private table<T extends LakeTable>(table: T, rows: TableRow<T>[]): void {
-    if (rows.length > 0) writeTableFile(this.stage(table), table, rows, this.metadata());
+  /** @param count rows that will come; a table without rows gets no file */
+  private table<T extends LakeTable>(table: T, count: number, rows: Iterable<TableRow<T>>): void {
+    if (count > 0) writeTableFile(this.stage(table), table, rows, this.metadata());
   }
 
   private driveId(segment: { drive: number | null }): string | null {
@@ -149,21 +146,27 @@ export class LogWriter {
     };
   }
 
-  private dwellRows(summary: LogSummary): TableRow<'dwell'>[] {
+  /** Made one at a time: a log of many drives has hundreds of thousands. */
+  private *dwellRows(summary: LogSummary): Generator<TableRow<'dwell'>> {
     const startOf = new Map(summary.segments.map((segment) => [segment.segment, segment.startMs]));
-    return summary.dwell.map((row: DwellRow) => ({
-      ...this.key(),
-      segment: row.segment,
-      drive_id: this.driveId(row),
-      started_at: startOf.get(row.segment) ?? null,
-      signal: row.signal,
-      low: row.low,
-      high: row.high,
-      seconds: row.seconds,
-      value_seconds: row.valueSeconds,
-      min: row.min,
-      max: row.max,
-    }));
+    for (const row of summary.dwell)
+      yield {
+        ...this.key(),
+        segment: row.segment,
+        drive_id: this.driveId(row),
+        started_at: startOf.get(row.segment) ?? null,
+        signal: row.signal,
+        low: row.low,
+        high: row.high,
+        seconds: row.seconds,
+        value_seconds: row.valueSeconds,
+        min: row.min,
+        max: row.max,
+      };
+  }
+
+  private *statsRows(summary: LogSummary): Generator<TableRow<'signal_stats'>> {
+    for (const segment of summary.segments) for (const stats of segment.stats) yield this.statsRow(segment, stats);
   }
 
   private statsRow(segment: Segment, stats: SignalStats): TableRow<'signal_stats'> {

@@ -52,28 +52,41 @@ export class FileSink {
   }
 }
 
-/** Writes a whole small table file in one row group. */
+/** Rows of one row group: what waits in memory while a table is written. */
+const GROUP_ROWS = 20_000;
+
+/** Writes a table file from rows as they come, a row group at a time; without rows it is an empty table. */
 export function writeTableFile<T extends LakeTable>(
   file: string,
   table: T,
-  rows: readonly TableRow<T>[],
+  rows: Iterable<TableRow<T>>,
   metadata: Record<string, string> = {},
 ): void {
   const sink = new FileSink(file);
   try {
-    const columns = LAKE_TABLES[table];
-    const writer = new ParquetFileWriter(columns, sink.write);
-    const data = columns.map((column): ColumnData => {
-      const values = rows.map(
-        (row) => (row as Record<string, string | number | boolean | null | undefined>)[column.name],
-      );
-      return values.every((value) => value === null || value === undefined)
-        ? { kind: 'nulls' }
-        : { kind: 'list', values };
-    });
-    writer.writeRowGroup(data, rows.length);
+    const writer = new ParquetFileWriter(LAKE_TABLES[table], sink.write);
+    let group: TableRow<T>[] = [];
+    for (const row of rows) {
+      group.push(row);
+      if (group.length < GROUP_ROWS) continue;
+      writer.writeRowGroup(columnsOf(table, group), group.length);
+      group = [];
+    }
+    writer.writeRowGroup(columnsOf(table, group), group.length);
     writer.close(metadata);
   } finally {
     sink.close();
   }
+}
+
+/** Rows turned into the table's columns. */
+export function columnsOf<T extends LakeTable>(table: T, rows: readonly TableRow<T>[]): ColumnData[] {
+  return LAKE_TABLES[table].map((column): ColumnData => {
+    const values = rows.map(
+      (row) => (row as Record<string, string | number | boolean | null | undefined>)[column.name],
+    );
+    return values.every((value) => value === null || value === undefined)
+      ? { kind: 'nulls' }
+      : { kind: 'list', values };
+  });
 }

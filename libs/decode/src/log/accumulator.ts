@@ -49,6 +49,7 @@ class Accumulator implements LogAccumulator {
 
   add(batch: SampleBatch): void {
     const { segmenter, tracks } = this;
+    segmenter.packOld();
     const activity = this.activity < 0 ? null : (batch.values[this.activity] as Float64Array);
     const ranges = segmenter.cut(batch.timeMs, activity, batch.rowCount);
     let reject = 0;

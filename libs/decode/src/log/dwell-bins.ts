@@ -80,9 +80,16 @@ const FIELDS = 4;
 /** Bins a window grows by on a side, at least; half as much again as it has, so that growing stays rare. */
 const MARGIN = 8;
 
-/** Seconds by bin over the bins seen so far. */
+const NOTHING = new Float64Array(0);
+
+/**
+ * Seconds by bin over the bins seen so far: a dense window while values come, only the bins with time in them once
+ * packed. A long log has tens of thousands of these, and a window is mostly empty.
+ */
 export class Dwell {
-  private cells = new Float64Array(0);
+  private cells = NOTHING;
+  /** Bin and its fields, in order of bins; empty while the window is in use. */
+  private packed = NOTHING;
   private low = 0;
   private high = 0;
 
@@ -123,7 +130,17 @@ export class Dwell {
 
   /** Every bin with time in it, from low to high. */
   visit(use: (bin: number, ms: number, valueMs: number, min: number, max: number) => void): void {
-    const { cells } = this;
+    const { cells, packed } = this;
+    for (let at = 0; at < packed.length; at += FIELDS + 1) {
+      const [bin, ms, valueMs, min, max] = packed.subarray(at, at + FIELDS + 1) as unknown as [
+        number,
+        number,
+        number,
+        number,
+        number,
+      ];
+      use(bin, ms, valueMs, min, max);
+    }
     for (let at = 0; at < cells.length; at += FIELDS) {
       const ms = cells[at] as number;
       if (ms > 0) {
@@ -132,7 +149,37 @@ export class Dwell {
     }
   }
 
+  /** Gives the window back; more time may still be added, at the cost of a new one. */
+  pack(): void {
+    if (this.cells.length === 0) return;
+    const kept: number[] = [];
+    this.visit((...entry) => kept.push(...entry));
+    this.packed = Float64Array.from(kept);
+    this.cells = NOTHING;
+    this.low = 0;
+    this.high = 0;
+  }
+
+  private unpack(): void {
+    const { packed } = this;
+    this.packed = NOTHING;
+    for (let at = 0; at < packed.length; at += FIELDS + 1) {
+      const [bin, ms, valueMs, min, max] = packed.subarray(at, at + FIELDS + 1) as unknown as [
+        number,
+        number,
+        number,
+        number,
+        number,
+      ];
+      this.addTo(bin, ms, valueMs, min, max);
+    }
+  }
+
   private grow(bin: number): void {
+    if (this.packed.length > 0) {
+      this.unpack();
+      if (bin >= this.low && bin < this.high) return;
+    }
     const isEmpty = this.low === this.high;
     const margin = Math.max(MARGIN, (this.high - this.low) >> 1);
     const low = isEmpty ? bin - MARGIN : bin < this.low ? bin - margin : this.low;

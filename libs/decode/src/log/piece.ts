@@ -118,6 +118,11 @@ export class Piece {
     this.sums = makeSums();
   }
 
+  /** Keeps the sums in little room: nothing more is expected of this piece. */
+  pack(): void {
+    for (const { dwell } of this.sums) dwell?.pack();
+  }
+
   /** The piece that now stands for this one. */
   get actual(): Piece {
     return this.mergedInto?.actual ?? this;

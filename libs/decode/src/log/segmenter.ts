@@ -48,6 +48,7 @@ export class Segmenter {
   private endedStop: Piece | null = null;
   private reference = Number.NaN;
   private livelyUntilMs = Number.NEGATIVE_INFINITY;
+  private packedPieces = 0;
 
   constructor(
     private readonly rule: (typeof ENGINE_RULES)[keyof typeof ENGINE_RULES] | null,
@@ -79,6 +80,12 @@ export class Segmenter {
       this.lastMs = ms;
     }
     return ranges;
+  }
+
+  /** Packs the pieces before the current drive: nothing is merged into them any more. Between batches only. */
+  packOld(): void {
+    const last = this.drive === null ? this.pieces.length - 1 : this.pieces.lastIndexOf(this.drive);
+    for (; this.packedPieces < last; this.packedPieces++) this.pieces[this.packedPieces]?.pack();
   }
 
   /** Counts the step from the row before; true = the row begins a segment by itself. */

@@ -14,10 +14,12 @@ function sharedEncoder(): ChunkEncoder {
   return shared;
 }
 
+type WrittenChunk = Omit<EncodedChunk, 'parts'> & { offset: number };
+
 interface RowGroup {
   rowCount: number;
   bytes: number;
-  chunks: (EncodedChunk & { offset: number })[];
+  chunks: WrittenChunk[];
 }
 
 /**
@@ -44,11 +46,11 @@ export class ParquetFileWriter {
     if (rowCount === 0) return;
     const group: RowGroup = { rowCount, bytes: 0, chunks: [] };
     for (const [i, column] of this.columns.entries()) {
-      const chunk = this.encoder.encode(column.type, data[i]!, rowCount);
+      // Only what the footer needs is kept: the bytes themselves would be the whole file in memory.
+      const { parts, ...chunk } = this.encoder.encode(column.type, data[i]!, rowCount);
       group.chunks.push({ ...chunk, offset: this.offset });
       group.bytes += chunk.uncompressedBytes;
-      for (const part of chunk.parts) this.emit(part);
-      chunk.parts = [];
+      for (const part of parts) this.emit(part);
     }
     this.groups.push(group);
     this.rowCount += rowCount;
@@ -94,11 +96,7 @@ export class ParquetFileWriter {
   }
 }
 
-function columnChunkStruct(
-  column: ColumnRow,
-  chunk: EncodedChunk & { offset: number },
-  rowCount: number,
-): ThriftStruct {
+function columnChunkStruct(column: ColumnRow, chunk: WrittenChunk, rowCount: number): ThriftStruct {
   const dataOffset = chunk.offset + chunk.dictionaryBytes;
   const statistics: ThriftStruct = [
     [3, { i64: chunk.nullCount }],

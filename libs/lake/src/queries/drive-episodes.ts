@@ -7,12 +7,22 @@ import { quoteIdentifier } from '../sql.js';
 /** What is told beside an episode's worst value. */
 const CONTEXT = ['vehicle_speed_kmh', 'engine_load_pct', 'engine_speed_rpm', 'ambient_temp_c'] as const;
 
-const SQL = (columns: string) => `
+// Only rows beyond a limit's hysteresis and the next value after each can begin, carry or end an episode; a day's log has
+// a hundred thousand others.
+const SQL = (columns: string, kept: string) => `
 SELECT epoch_us(time) / 1000.0 AS time_ms, ${columns}
 FROM samples
 WHERE vehicle_id = $vehicle AND upload_id = $upload
   AND time >= to_timestamp($startedMs / 1000.0) AND time <= to_timestamp($endedMs / 1000.0)
+QUALIFY ${kept}
 ORDER BY row_no`;
+
+/** The value, or the last one before it, is not back within the hysteresis. */
+function keptRows(signal: SignalId, rule: EpisodeRule): string {
+  const name = quoteIdentifier(signal);
+  const bound = rule.side === 'high' ? `>= ${rule.limit - rule.hysteresis}` : `<= ${rule.limit + rule.hysteresis}`;
+  return `(${name} ${bound} OR lag(${name} IGNORE NULLS) OVER (ORDER BY row_no) ${bound})`;
+}
 
 const row = z.record(z.string(), z.number().nullable());
 
@@ -34,8 +44,10 @@ export async function driveEpisodes<R extends EpisodeRule>(
   asked: readonly { signal: SignalId; rule: R }[],
 ): Promise<{ signal: SignalId; rule: R; episodes: Episode[] }[]> {
   const signals = [...new Set<string>([...asked.map(({ signal }) => signal), ...CONTEXT])];
+  if (asked.length === 0) return [];
   const cutters = asked.map(({ signal, rule }) => ({ signal, rule, cutter: new EpisodeCutter(rule) }));
-  const rows = await lake.query(SQL(signals.map(quoteIdentifier).join(', ')), row, {
+  const kept = asked.map(({ signal, rule }) => keptRows(signal, rule)).join(' OR ');
+  const rows = await lake.query(SQL(signals.map(quoteIdentifier).join(', '), kept), row, {
     ...{ vehicle: drive.vehicleId, upload: drive.uploadId },
     ...{ startedMs: drive.startedMs, endedMs: drive.endedMs },
   });
