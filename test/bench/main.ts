@@ -1,6 +1,7 @@
 import { Command, InvalidArgumentError } from 'commander';
 import { type IngestBenchResult, runIngestBench, type SideFigures } from './ingest/ingest-bench.js';
 import { runMemoryBench } from './ingest/memory-bench.js';
+import { describeWorkers, runWorkersBench } from './workers/workers-bench.js';
 
 const whole = (text: string): number => {
   const value = Number(text);
@@ -36,6 +37,18 @@ program
       `${(bytes / 1e6).toFixed(0)} MB, ${rows} rows, ${seconds.toFixed(1)} s: peak ${peakMegabytes.toFixed(0)} MB, ${verdict} the limit of ${options.limit} MB\n`,
     );
     if (peakMegabytes > options.limit) process.exitCode = 1;
+  });
+
+program
+  .command('workers')
+  .description('A backlog on Kafka, worked off by one decode worker and by two')
+  .option('--logs <n>', 'logs', whole, 120)
+  .option('--seed <n>', 'seed of the input', whole, 1)
+  .option('--repeats <n>', 'turns of each, medians are reported', whole, 3)
+  .option('--json', 'one JSON object on standard output')
+  .action(async ({ json, ...options }) => {
+    const result = await runWorkersBench(options, tell);
+    process.stdout.write(json ? `${JSON.stringify(result)}\n` : describeWorkers(result));
   });
 
 await program.parseAsync();
