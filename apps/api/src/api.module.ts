@@ -9,8 +9,8 @@ import { Registry } from '@tallybay/registry';
 import { ApiRuntime } from './api.runtime.js';
 import { DepotsController } from './fleet/depots.controller.js';
 import { FleetController } from './fleet/fleet.controller.js';
-import { FleetReadinessReport } from './fleet/fleet-readiness.js';
 import { FleetReadinessController } from './fleet/fleet-readiness.controller.js';
+import { FleetReadinessReport } from './fleet/fleet-readiness.js';
 import { ProfilesController } from './fleet/profiles.controller.js';
 import { RecordersController } from './fleet/recorders.controller.js';
 import { VehiclesController } from './fleet/vehicles.controller.js';
@@ -18,10 +18,14 @@ import { HealthController } from './health/health.controller.js';
 import { Readiness } from './health/readiness.js';
 import { RankingsController } from './rankings/rankings.controller.js';
 import { Rankings } from './rankings/rankings.js';
+import { RecordingsController } from './recordings/recordings.controller.js';
+import { Recordings } from './recordings/recordings.js';
 import { EditedSettings } from './settings/edited-settings.js';
-import { LimitsTrials } from './settings/limits-trial.js';
 import { LimitsTrialController } from './settings/limits-trial.controller.js';
+import { LimitsTrials } from './settings/limits-trial.js';
 import { SettingsController } from './settings/settings.controller.js';
+import { VehicleEvidenceController } from './vehicles/vehicle-evidence.controller.js';
+import { VehicleEvidenceReader } from './vehicles/vehicle-evidence.js';
 import { VehicleHistoryController } from './vehicles/vehicle-history.controller.js';
 import { VehicleHistory } from './vehicles/vehicle-history.js';
 
@@ -49,6 +53,8 @@ const CONTROLLERS = [
   DepotsController,
   VehiclesController,
   VehicleHistoryController,
+  VehicleEvidenceController,
+  RecordingsController,
   RecordersController,
   ProfilesController,
   SettingsController,
@@ -68,6 +74,8 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: Rankings, useValue: runtime.rankings },
     { provide: VehicleHistory, useValue: runtime.history },
     { provide: FleetReadinessReport, useValue: runtime.fleetReadiness },
+    { provide: VehicleEvidenceReader, useValue: runtime.evidence },
+    { provide: Recordings, useValue: runtime.recordings },
     { provide: LimitsTrials, useValue: runtime.limitsTrials },
     { provide: EditedSettings, useValue: runtime.settings },
     { provide: Readiness, useValue: runtime.readiness },

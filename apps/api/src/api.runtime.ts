@@ -10,8 +10,10 @@ import { RankingSchedule } from './rankings/ranking.schedule.js';
 import { RankingNews } from './rankings/ranking-news.js';
 import { Rankings } from './rankings/rankings.js';
 import { WeeklyJob } from './rankings/weekly-job.js';
+import { Recordings } from './recordings/recordings.js';
 import { EditedSettings } from './settings/edited-settings.js';
 import { LimitsTrials } from './settings/limits-trial.js';
+import { VehicleEvidenceReader } from './vehicles/vehicle-evidence.js';
 import { VehicleHistory } from './vehicles/vehicle-history.js';
 
 /** Weeks are counted somewhere even before the first depot is registered. */
@@ -22,6 +24,8 @@ export class ApiRuntime {
   readonly settings: EditedSettings;
   readonly rankings: Rankings;
   readonly history: VehicleHistory;
+  readonly evidence: VehicleEvidenceReader;
+  readonly recordings: Recordings;
   readonly fleetReadiness: FleetReadinessReport;
   readonly limitsTrials: LimitsTrials;
   readonly readiness: Readiness;
@@ -48,6 +52,8 @@ export class ApiRuntime {
     this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
     this.limitsTrials = new LimitsTrials(registry, lakeDirectory, rules, nowMs);
     this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);
+    this.evidence = new VehicleEvidenceReader(registry, lakeDirectory, rules, nowMs);
+    this.recordings = new Recordings(registry, lakeDirectory, rules);
     this.readiness = new Readiness({
       registry: () => registry.ping(),
       lake: () => access(rankingsDirectory(lakeDirectory), constants.R_OK | constants.W_OK),
@@ -76,6 +82,7 @@ export class ApiRuntime {
   }
 
   async close(): Promise<void> {
+    this.recordings.close();
     await this.news.close();
     await (await this.stream?.catch(() => null))?.close();
     await this.registry.close();

@@ -7,6 +7,7 @@ export * from './limits-trial.js';
 export * from './pipeline.js';
 export * from './problem.js';
 export * from './ranking.js';
+export * from './recording.js';
 export * from './snapshot.js';
 export * from './stream.js';
 export * from './upload.js';

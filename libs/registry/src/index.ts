@@ -4,6 +4,7 @@
 export * from './depots.js';
 export type { FleetImportCounts } from './fleet-import.js';
 export * from './jobs.js';
+export * from './notes.js';
 export * from './profiles.js';
 export * from './recorders.js';
 export * from './registry.js';

@@ -4,6 +4,7 @@ import { Depots } from './depots.js';
 import { type FleetImportCounts, importFleet } from './fleet-import.js';
 import { Jobs } from './jobs.js';
 import { migrate } from './migrations.js';
+import { Notes } from './notes.js';
 import { PoolDialect } from './postgres.js';
 import { Profiles } from './profiles.js';
 import { Recorders } from './recorders.js';
@@ -29,6 +30,7 @@ export class Registry {
   readonly uploads: Uploads;
   readonly settings: Settings;
   readonly jobs: Jobs;
+  readonly notes: Notes;
 
   constructor(
     private readonly db: RegistryDatabase,
@@ -41,6 +43,7 @@ export class Registry {
     this.uploads = new Uploads(db);
     this.settings = new Settings(db, nowMs);
     this.jobs = new Jobs(db, nowMs);
+    this.notes = new Notes(db, nowMs);
   }
 
   /** Everything of the document or nothing. @throws TallybayError `body_invalid` with the field */

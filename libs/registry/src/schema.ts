@@ -28,6 +28,17 @@ export interface RegistryTables {
     updated_at_ms: number;
     updated_by: string | null;
   };
+  notes: {
+    id: string;
+    vehicle: string;
+    upload: string | null;
+    at_ms: number | null;
+    note: string;
+    written_by: string;
+    written_at_ms: number;
+    removed_by: string | null;
+    removed_at_ms: number | null;
+  };
   job_leases: { name: string; owner: string; started_at_ms: number; expires_at_ms: number };
   job_weeks: { job: string; week: string; from_ms: number; to_ms: number; started_at_ms: number };
 }
