@@ -8,7 +8,7 @@ export interface PageProps {
 }
 
 export interface Place {
-  /** `/vehicle/:id`; a part that starts with a colon matches one segment. */
+  /** `/ranking`, or `/one/:id`; a part that starts with a colon matches one segment. */
   pattern: string;
   load: () => Promise<ComponentType<PageProps>>;
   /** Present = stands in the navigation, in the order of the table. */
@@ -42,11 +42,12 @@ export const PLACES: readonly Place[] = [
 /** The ranking is where a week starts. */
 export const HOME = '/ranking';
 
+/** Where the page says most about a vehicle today: why it stands where it does in the ranking. */
 export const vehicleHref = (vehicle: string, parameters: Record<string, string | number | null> = {}): string =>
-  addressOf(`/vehicle/${encodeURIComponent(vehicle)}`, parameters);
+  addressOf('/ranking', { why: vehicle, ...parameters });
 
-export const recordingHref = (upload: string, parameters: Record<string, string | number | null> = {}): string =>
-  addressOf(`/recording/${encodeURIComponent(upload)}`, parameters);
+/** What the service knows of one recording, as it answers: signals, drives, episodes, markers. */
+export const recordingHref = (upload: string): string => `/v1/recordings/${encodeURIComponent(upload)}`;
 
 export function placeAt(path: string): { place: Place; at: Record<string, string> } | null {
   const asked = path === '/' ? HOME : path;

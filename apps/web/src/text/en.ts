@@ -97,7 +97,6 @@ export const en = {
     whyOf: (vehicle: string) => `Why ${vehicle} stands here`,
     whyTitle: (vehicle: string) => `Why ${vehicle}`,
     rankOf: (rank: number, of: number) => `rank ${rank} of ${of}`,
-    openVehicle: (vehicle: string) => `Everything about ${vehicle}`,
     up: 'up by',
     down: 'down by',
     same: 'same',

@@ -19,9 +19,7 @@ export function WhyPanel({ row, of, caution }: { row: RankedVehicle; of: number;
               .map(({ text }) => sentenceInUnits(text))
               .join(' ')}
       </p>
-      <p>
-        <a href={vehicleHref(row.vehicle)}>{t.ranking.openVehicle(row.vehicle)}</a> · {t.ranking.rankOf(row.rank, of)}
-      </p>
+      <p>{t.ranking.rankOf(row.rank, of)}</p>
       <Components row={row} />
       <HeatNumbers inputs={row.inputs} />
       {reasons.length > 0 && <Evidence reasons={reasons} vehicle={row.vehicle} />}
@@ -96,9 +94,7 @@ type EvidenceItem = RankedVehicle['reasons'][number]['evidence'][number];
 
 function EvidenceLink({ item, number, vehicle }: { item: EvidenceItem; number: number; vehicle: string }) {
   if (item.kind === 'drive')
-    return (
-      <a href={recordingHref(item.id.replace(/-d\d+$/, ''), { drive: item.id })}>{t.ranking.evidenceDrive(number)}</a>
-    );
+    return <a href={recordingHref(item.id.replace(/-d\d+$/, ''))}>{t.ranking.evidenceDrive(number)}</a>;
   if (item.kind === 'code') return <a href={vehicleHref(vehicle, { code: item.id })}>{item.id}</a>;
   return <a href={vehicleHref(vehicle)}>{t.ranking.evidenceSnapshot}</a>;
 }
