@@ -7,8 +7,8 @@ import { chromium } from 'playwright-core';
 
 const executablePath = process.env.TALLYBAY_CHROMIUM ?? '/usr/bin/chromium';
 const out = fileURLToPath(new URL('../docs/screens', import.meta.url));
-const url = valueOf('--url') ?? 'http://127.0.0.1:8080';
-const only = valueOf('--only');
+const url = optionValue('--url') ?? 'http://127.0.0.1:8080';
+const only = optionValue('--only');
 
 const SIZES = { desk: { width: 1280, height: 900 }, phone: { width: 390, height: 844 } };
 
@@ -46,7 +46,7 @@ async function picture({ name, path, sees, act }, size, theme) {
   }
 }
 
-function valueOf(option) {
+function optionValue(option) {
   const index = process.argv.indexOf(option);
   return index < 0 ? undefined : process.argv[index + 1];
 }

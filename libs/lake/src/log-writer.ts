@@ -1,5 +1,5 @@
 import { rmSync } from 'node:fs';
-import type { DwellRow, LogPlan, LogSummary, SampleBatch, Segment, SignalStats } from '@tallybay/decode';
+import type { LogPlan, LogSummary, SampleBatch, Segment, SignalStats } from '@tallybay/decode';
 import { ParquetFileWriter } from './parquet/file-writer.js';
 import { SampleColumns } from './sample-columns.js';
 import { type StagedFile, type StagedUpload, stagingFile } from './staged.js';

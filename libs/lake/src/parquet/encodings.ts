@@ -71,7 +71,10 @@ function packBits(
   to: number,
   bitWidth: number,
 ): void {
-  if (bitWidth === 8 || bitWidth === 16) return packBytes(bytes, at, values, from, to, bitWidth);
+  if (bitWidth === 8 || bitWidth === 16) {
+    packBytes(bytes, at, values, from, to, bitWidth);
+    return;
+  }
   let position = at;
   let pending = 0;
   let bits = 0;

@@ -12,7 +12,7 @@ describe('the configuration of api', () => {
       port: 8080,
       ingestUrl: 'http://127.0.0.1:8081',
       registry: { kind: 'sqlite', file: join(home, 'registry.sqlite') },
-      stream: { kind: 'spool', directory: join(home, 'spool'), partitions: 4 },
+      stream: { kind: 'spool', directory: join(home, 'spool'), partitions: 4, deliveryBytes: 2 * 1024 * 1024 },
       schedule: { pattern: '0 5 * * 1', enabled: true },
       logLevel: 'info',
     });

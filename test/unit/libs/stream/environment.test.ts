@@ -7,7 +7,12 @@ const configOf = (environment: Record<string, string>) =>
 
 describe('the stream by environment', () => {
   it('is the spool under the home folder unless brokers are named', () => {
-    expect(configOf({})).toEqual({ kind: 'spool', directory: '/home/t/spool', partitions: 4 });
+    expect(configOf({})).toEqual({
+      kind: 'spool',
+      directory: '/home/t/spool',
+      partitions: 4,
+      deliveryBytes: 2 * 1024 * 1024,
+    });
     expect(configOf({ TALLYBAY_KAFKA_BROKERS: ' , ' })).toMatchObject({ kind: 'spool' });
   });
 
