@@ -53,6 +53,8 @@ export const profileSchema = z.object({
   dateOrder: z.enum(['ymd', 'dmy', 'mdy']).optional(),
   /** Header text -> signal and the unit it is written in; `signal: null` keeps the channel unmapped. */
   channels: z.record(z.string(), z.object({ signal: z.string().nullable(), unit: z.string().optional() })).optional(),
+  /** Text of a DBC file that describes further signals of this recorder's raw CAN captures; `channels` maps them. */
+  dbc: z.string().max(4_000_000).optional(),
 });
 export type Profile = z.infer<typeof profileSchema>;
 

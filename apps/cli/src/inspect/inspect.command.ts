@@ -1,4 +1,6 @@
+import { readFile } from 'node:fs/promises';
 import { basename, resolve } from 'node:path';
+import { TallybayError } from '@tallybay/contracts';
 import { DEFAULT_HOLD_SECONDS, type PlanHints } from '@tallybay/decode';
 import type { Command } from 'commander';
 import { positiveNumber } from '../service/service-options.js';
@@ -16,6 +18,7 @@ interface InspectOptions {
   fileName?: string;
   timeZone?: string;
   recordedAt?: string;
+  dbc?: string;
 }
 
 export function registerInspect(program: Command, session: Session): void {
@@ -35,7 +38,17 @@ export function registerInspect(program: Command, session: Session): void {
     .option('--file-name <name>', 'name that the recorder gave, if the file has another one now')
     .option('--time-zone <zone>', "zone of the recorder's clock, such as Europe/Berlin")
     .option('--recorded-at <time>', 'instant of the first row, with offset: 2026-10-05T07:12:00+02:00')
+    .option('--dbc <file>', 'DBC file that describes further signals of a CAN capture')
     .action((file: string, options: InspectOptions) => inspect(file, options, session));
+}
+
+/** @throws TallybayError `file_unreadable` */
+async function readText(file: string): Promise<string> {
+  try {
+    return await readFile(file, 'utf8');
+  } catch (cause) {
+    throw new TallybayError('file_unreadable', `${file}: ${(cause as Error).message}`, { place: { file }, cause });
+  }
 }
 
 const collect = (value: string, before: string[]): string[] => [...before, value];
@@ -49,6 +62,7 @@ async function inspect(file: string, options: InspectOptions, session: Session):
     ...(name && { fileName: name }),
     ...(timeZone && { timeZone }),
     ...(recordedAt && { recordedAtMs: Date.parse(recordedAt) }),
+    ...(options.dbc && { profile: { dbc: await readText(resolve(terminal.cwd, options.dbc)) } }),
   };
   const source = await openLog(file === '-' ? file : resolve(terminal.cwd, file), terminal.stdin);
   const shown = file === '-' ? (options.fileName ?? 'standard input') : file;

@@ -44,7 +44,8 @@ export function sniffCandump(head: Uint8Array): boolean {
  * Problems: `body_empty`, `log_unreadable`.
  */
 export function planCandump(head: Uint8Array, hints: CaptureHints = {}): PlanResult {
-  const dbc = hints.dbc === undefined ? { messages: [], problems: [] } : parseDbc(hints.dbc);
+  const description = hints.dbc ?? hints.profile?.dbc;
+  const dbc = description === undefined ? { messages: [], problems: [] } : parseDbc(description);
   const seen = readHead(head, dbc);
   const problem = problemOf(head, seen);
   if (problem) return { ok: false, problem };
@@ -145,7 +146,7 @@ function decisions(seen: Head, dbc: DbcFile, hints: CaptureHints): LogPlan['deci
     const value = seen.report.sources.join(', ');
     list.push({ what: 'source addresses', value, why: 'SAE J1939 frames of the head; address 0 is preferred' });
   }
-  if (hints.dbc !== undefined) {
+  if ((hints.dbc ?? hints.profile?.dbc) !== undefined) {
     const signals = dbc.messages.reduce((sum, message) => sum + message.signals.length, 0);
     const why = `${dbc.messages.length} messages, ${dbc.problems.length} lines that could not be read`;
     list.push({ what: 'signal description', value: `${signals} signals`, why });

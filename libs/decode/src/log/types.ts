@@ -80,6 +80,8 @@ export interface PlanHints {
     decimal?: CsvDialect['decimal'];
     dateOrder?: 'ymd' | 'dmy' | 'mdy';
     channels?: Record<string, { signal: string | null; unit?: string }>;
+    /** Text of a DBC file, for raw CAN captures. */
+    dbc?: string;
   };
   /** Multiply recorded vehicle speed by this (tyre or final drive changed); 1 or absent = as recorded. */
   speedFactor?: number;
