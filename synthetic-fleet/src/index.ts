@@ -8,6 +8,7 @@ export { FAULT_KINDS, type FaultKind, HEALTHY, severityAt } from './faults/kinds
 export { coolantReading } from './faults/sensor.js';
 export { VEHICLE_CLASSES, type VehicleClassRow } from './fleet/classes.js';
 export { DEPOTS } from './fleet/depots.js';
+export { fleetProfiles } from './fleet/document.js';
 export { planVehicle, type VehiclePlan } from './fleet/plan.js';
 export { type DrivePlan, scheduleDrives } from './fleet/schedule.js';
 export { makeVin, vinCheckDigit } from './fleet/vin.js';

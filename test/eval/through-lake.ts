@@ -1,11 +1,12 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type Depot, type SnapshotInput, snapshotSchema, type Vehicle } from '@tallybay/contracts';
+import { type Depot, type Profile, type SnapshotInput, snapshotSchema, type Vehicle } from '@tallybay/contracts';
 import { CATALOGUE_VERSION, createAccumulator, createReader, planLog } from '@tallybay/decode';
 import { commitStaged, initLake, Lake, LogWriter, readRankingInput, stageSnapshot } from '@tallybay/lake';
 import {
   DEPOTS,
+  fleetProfiles,
   type LogEntry,
   plans,
   type ResolvedOptions,
@@ -28,11 +29,18 @@ export async function runThroughLake(options: ResolvedOptions): Promise<SeedResu
     const truths: VehicleTruth[] = [];
     for (const plan of plans(options)) {
       const life = new VehicleLife(options, plan);
+      const profiles = fleetProfiles(plan);
       for (const file of life.files()) {
         const bytes = Buffer.concat([...file.chunks]);
         if (file.kind === 'snapshot') await storeSnapshot(directory, { vehicleId: plan.id, path: file.path, bytes });
         else
-          await storeLog(directory, { vehicleId: plan.id, bytes, entry: file.entry(), timeZone: plan.depot.timeZone });
+          await storeLog(directory, {
+            vehicleId: plan.id,
+            bytes,
+            entry: file.entry(),
+            profiles,
+            timeZone: plan.depot.timeZone,
+          });
       }
       vehicles.push(vehicleOf(plan));
       truths.push(life.truth());
@@ -68,15 +76,18 @@ interface StoredLog {
   vehicleId: string;
   bytes: Buffer;
   entry: LogEntry;
+  profiles: Profile[];
   timeZone: string;
 }
 
 /** A second copy is what receiving would refuse as known; it is passed over here. */
-async function storeLog(lake: string, { vehicleId, bytes, entry, timeZone }: StoredLog): Promise<void> {
+async function storeLog(lake: string, { vehicleId, bytes, entry, profiles, timeZone }: StoredLog): Promise<void> {
   if (entry.duplicateOf !== null) return;
   const { recordedAt } = entry.send;
+  const profile = profiles.find(({ recorder }) => recorder === entry.recorder);
   const hints = {
     ...{ timeZone, fileName: entry.file.slice(entry.file.lastIndexOf('/') + 1) },
+    ...(profile ? { profile } : {}),
     ...(recordedAt === undefined ? {} : { recordedAtMs: Date.parse(recordedAt) }),
   };
   const planned = planLog(bytes.subarray(0, HEAD_BYTES), hints);

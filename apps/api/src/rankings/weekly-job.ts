@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { type Depot, type Ranking, TallybayError } from '@tallybay/contracts';
 import { dataWeeks, type Lake, type Publication, publishRanking, readRanking, readRankingInput } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
-import { computeRanking, type RuleSet, shiftWeek, weekWindow } from '@tallybay/risk';
+import { computeRanking, type RuleSet, weekWindow } from '@tallybay/risk';
 
 export const WEEKLY_JOB = 'weekly-ranking';
 
@@ -61,9 +61,8 @@ export class WeeklyJob {
     const { registry, lakeDirectory } = this.parts;
     const fleet = await this.fleet();
     const rules = await this.parts.rules();
-    const previous = await readRanking(lakeDirectory, shiftWeek(week, -1));
     const newest = await readRanking(lakeDirectory, week);
-    const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, previous, rules };
+    const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, rules };
     const input = await this.withLake((lake) => readRankingInput(lake, fleet, week, options));
     const ranking: Ranking = computeRanking(input, rules);
     await lease.mustHold();

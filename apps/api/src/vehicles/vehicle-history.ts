@@ -110,7 +110,7 @@ export class VehicleHistory {
     lake: Lake,
     { vehicle, depots, week, rules }: { vehicle: Vehicle; depots: Depot[]; week: string; rules: RuleSet },
   ): Promise<VehicleFacts> {
-    const options = { asOfMs: this.nowMs(), revision: 1, previous: null, rules };
+    const options = { asOfMs: this.nowMs(), revision: 1, rules };
     const { vehicles } = await readRankingInput(lake, { vehicles: [vehicle], depots }, week, options);
     return vehicles[0]!;
   }

@@ -24,13 +24,13 @@ export class ClassPriors {
     private readonly rule: HeatRule,
   ) {
     const usable = units.filter((unit) => unit.hours > 0).map((unit) => ({ ...unit, rate: unit.events / unit.hours }));
-    // Pseudo-vehicle: what is believed of any class, weighing little beside real ones.
-    const believed = {
+    // Pseudo-vehicles: what is believed of any class. In a class of two or three they outvote a hot neighbour.
+    const believed = Array.from({ length: rule.defaultVehicles }, () => ({
       events: rule.defaultRate * rule.defaultRateHours,
       hours: rule.defaultRateHours,
       rate: rule.defaultRate,
-    };
-    this.units = [...usable, believed].sort((a, b) => a.rate - b.rate || a.hours - b.hours);
+    }));
+    this.units = [...usable, ...believed].sort((a, b) => a.rate - b.rate || a.hours - b.hours);
     for (const unit of this.units) this.addToSums(unit);
   }
 

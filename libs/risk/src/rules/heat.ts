@@ -11,9 +11,10 @@ export interface HeatRule {
   minEngineHours: number;
   /** Fewer seconds of a signal than this in the week: no data. */
   minSignalSeconds: number;
-  /** What a class of which nothing is known is believed to have: weighted minutes per hour, over so many hours. */
+  /** What a class of which nothing is known is believed to have: weighted minutes per hour, in so many vehicles of so many hours. */
   defaultRate: number;
   defaultRateHours: number;
+  defaultVehicles: number;
   /** The class is never believed to run hotter than this: its other vehicles are no evidence against this one. */
   mostClassRate: number;
   /** Bounds of the class prior's weight [engine hours]. */
@@ -46,8 +47,9 @@ export const HEAT_RULE: HeatRule = {
   halfScoreRate: 6,
   minEngineHours: 0.5,
   minSignalSeconds: 300,
-  defaultRate: 0.2,
+  defaultRate: 0.05,
   defaultRateHours: 5,
+  defaultVehicles: 3,
   mostClassRate: 1,
   priorHours: { least: 2, most: 8 },
   minutesPerEvent: 10,
