@@ -37,6 +37,11 @@ export class PathProcess {
     return this.child!.pid!;
   }
 
+  /** How it ended, for messages. */
+  get end(): string {
+    return `ended by ${this.child?.signalCode ?? this.child?.exitCode}`;
+  }
+
   get log(): string {
     return this.output.join('');
   }
@@ -172,7 +177,9 @@ export class Path {
         return state;
       await sleep(200);
     }
-    const logs = this.processes.map((process) => `--- ${process.role} ${process.alive}\n${process.log.slice(-3_000)}`);
+    const logs = this.processes.map(
+      (process) => `--- ${process.role} ${process.alive ? 'runs' : process.end}\n${process.log.slice(-3_000)}`,
+    );
     throw new Error(`the path does not settle: ${JSON.stringify(state)}\n${logs.join('\n')}`);
   }
 
