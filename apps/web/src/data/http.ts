@@ -23,6 +23,10 @@ export function sendJson<T>(
   return ask<T>(path, { method, headers: typed, body: body === undefined ? null : JSON.stringify(body) });
 }
 
+/** Headers of an edit made against this version, 0 = nothing was saved yet: what others saved meanwhile is not overwritten. */
+export const editOf = (version: number): Record<string, string> =>
+  version === 0 ? { 'if-none-match': '*' } : { 'if-match': `"${version}"` };
+
 async function ask<T>(path: string, init: RequestInit): Promise<T> {
   const response = await fetch(path, init).catch((thrown: unknown) => {
     if (thrown instanceof DOMException && thrown.name === 'AbortError') throw thrown;

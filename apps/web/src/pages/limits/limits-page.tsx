@@ -1,7 +1,7 @@
 import type { RankingList, SettingDocument, Vehicle } from '@tallybay/contracts';
 import { useState } from 'preact/hooks';
 import { query, setQuery } from '../../app/location.js';
-import { problemOf, sendJson } from '../../data/http.js';
+import { editOf, problemOf, sendJson } from '../../data/http.js';
 import { useResource } from '../../data/resource.js';
 import { Select, TextInput } from '../../kit/field.js';
 import { Loaded } from '../../kit/loaded.js';
@@ -106,7 +106,7 @@ function Save({ setting, rows, changed, onSaved, onReset }: SaveProps) {
   const [by, setBy] = useState('');
   const [problem, setProblem] = useState<ReturnType<typeof problemOf> | null>(null);
   const save = async () => {
-    const headers = { 'if-match': `"${setting.version}"`, 'x-tallybay-editor': by };
+    const headers = { ...editOf(setting.version), 'x-tallybay-editor': by };
     try {
       await sendJson('PUT', '/v1/settings/heat-stages', rows, headers);
       onSaved();

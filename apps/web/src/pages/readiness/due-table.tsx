@@ -20,7 +20,7 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: '8.5rem',
+    width: '7.4rem',
     cell: (row) => (
       <>
         <a class="vehicle-link" href={vehicleHref(row.vehicle)}>
@@ -35,7 +35,7 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'due',
     head: t.readiness.due,
-    width: '8.5rem',
+    width: '8rem',
     cell: (row) => (
       <>
         {row.inspectionDue ? dateText(row.inspectionDue) : <span class="missing">{t.readiness.noDue}</span>}
@@ -46,7 +46,7 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'verdict',
     head: t.readiness.verdict,
-    width: '11rem',
+    width: '8.4rem',
     cell: (row) => (
       <span class="verdict-cell">
         <Mark kind={KINDS[row.verdict]} text={t.readiness.verdicts[row.verdict]} />

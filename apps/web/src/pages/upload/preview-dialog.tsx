@@ -1,7 +1,7 @@
 import type { Profile } from '@tallybay/contracts';
 import { useState } from 'preact/hooks';
 import { setQuery } from '../../app/location.js';
-import { problemOf, sendJson } from '../../data/http.js';
+import { editOf, problemOf, sendJson } from '../../data/http.js';
 import { Dialog } from '../../kit/dialog.js';
 import { Notice, ProblemNotice } from '../../kit/notice.js';
 import { t } from '../../text/text.js';
@@ -107,6 +107,5 @@ async function saveProfile(recorder: string, channels: Item['channels']): Promis
   const known = profiles.peek().find((profile) => profile.recorder === recorder) as Registered | undefined;
   const { version, ...before } = known ?? { version: 0, id: `${recorder}-mapping`, recorder };
   const profile: Profile = { ...before, channels: { ...before.channels, ...channels } };
-  const headers: Record<string, string> = known ? { 'if-match': `"${version}"` } : {};
-  await sendJson('PUT', `/v1/profiles/${encodeURIComponent(profile.id)}`, profile, headers);
+  await sendJson('PUT', `/v1/profiles/${encodeURIComponent(profile.id)}`, profile, editOf(version));
 }

@@ -4,6 +4,9 @@ import { lookAgainAtAll, type Said, said } from './items.js';
 
 const zones = (): readonly string[] => Intl.supportedValuesOf('timeZone');
 
+/** An entry ends with the click on Send as well: reading anew at once would take the button away under the pointer. */
+const AFTER_CLICK_MS = 300;
+
 /** What a person can say about everything dropped; the previews follow what changes them. */
 export function SaidFields() {
   const set = (name: keyof Said) => (value: string) => {
@@ -11,7 +14,7 @@ export function SaidFields() {
   };
   const { vehicle, recorder, timeZone, recordedAt } = said.value;
   return (
-    <div class="card row said" onChange={lookAgainAtAll}>
+    <div class="card row said" onChange={() => setTimeout(lookAgainAtAll, AFTER_CLICK_MS)}>
       <TextInput
         label={t.upload.vehicle}
         hint={t.upload.vehicleHint}
