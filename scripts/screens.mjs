@@ -16,6 +16,7 @@ const SIZES = { desk: { width: 1280, height: 900 }, phone: { width: 390, height:
 const PAGES = [
   { name: 'ranking', path: '/ranking', sees: 'table.list tbody tr' },
   { name: 'ranking-phone-why', path: '/ranking?why=KV-112', sees: 'dialog[open]', sizes: ['phone'] },
+  { name: 'ranking-unranked', path: '/ranking?why=KV-109', sees: '.unranked', sizes: ['phone'] },
   { name: 'upload', path: '/upload', sees: '.drop' },
   { name: 'readiness', path: '/readiness', sees: 'table.list tbody tr' },
   { name: 'limits', path: '/limits', sees: '.stage-rows' },

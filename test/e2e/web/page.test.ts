@@ -64,6 +64,12 @@ describe('the fleet manager', () => {
     expect(lines.length).toBeGreaterThan(await rows(page).count());
   });
 
+  it('is told why a vehicle has no rank, instead of being shown another one', async () => {
+    const page = await open('/ranking?why=KV-NOT-THERE');
+    await page.getByText('KV-NOT-THERE has no rank in this week').waitFor();
+    expect(await page.getByRole('heading', { name: /^Why / }).count()).toBe(0);
+  });
+
   it('reads temperatures in the unit of the person', async () => {
     const page = await open('/ranking');
     await page.locator('.why .facts').last().waitFor();

@@ -84,7 +84,7 @@ function Head<R>({ column, sort, onSort }: { column: Column<R> } & Pick<TablePro
     <th scope="col" class={column.align} aria-sort={order}>
       <button type="button" class="plain sort" title={t.actions.sortBy(column.head)} onClick={() => onSort(column.id)}>
         {column.head}
-        <span aria-hidden="true">{sorted ? (sort.down ? ' ▾' : ' ▴') : ''}</span>
+        <span aria-hidden="true">{sorted ? (sort.down ? '\u00A0▾' : '\u00A0▴') : ''}</span>
       </button>
     </th>
   );

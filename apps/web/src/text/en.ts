@@ -95,6 +95,8 @@ export const en = {
     dataOf: 'data',
     why: 'Why',
     whyOf: (vehicle: string) => `Why ${vehicle} stands here`,
+    notRankedTitle: (vehicle: string) => `${vehicle} has no rank in this week`,
+    notInWeek: 'It is not part of this ranking: registered later, or mistyped. Look at another week.',
     whyTitle: (vehicle: string) => `Why ${vehicle}`,
     rankOf: (rank: number, of: number) => `rank ${rank} of ${of}`,
     up: 'up by',

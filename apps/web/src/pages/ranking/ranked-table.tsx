@@ -1,7 +1,6 @@
 import type { RankedVehicle } from '@tallybay/contracts';
 import { Icon } from '../../app/icon.js';
-import { query, setQuery } from '../../app/location.js';
-import { vehicleHref } from '../../app/places.js';
+import { addressOf, query, setQuery } from '../../app/location.js';
 import { type Column, Table } from '../../kit/table.js';
 import { Tally } from '../../kit/tally.js';
 import { sentenceInUnits } from '../../prefs/units.js';
@@ -19,11 +18,11 @@ const COLUMNS: readonly Column<RankedVehicle>[] = [
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: '8rem',
+    width: '10rem',
     sortable: true,
     cell: (row) => (
       <>
-        <a class="vehicle-link" href={vehicleHref(row.vehicle)}>
+        <a class="vehicle-link" href={addressOf('/ranking', { ...Object.fromEntries(query.value), why: row.vehicle })}>
           {row.vehicle}
         </a>
         <span class="second">

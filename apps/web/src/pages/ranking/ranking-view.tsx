@@ -8,6 +8,7 @@ import { PANEL_MIN, useMinWidth } from '../../kit/media.js';
 import { Caution, Notice } from '../../kit/notice.js';
 import { PageTitle } from '../../kit/page-title.js';
 import { saveText } from '../../kit/save-file.js';
+import { sentenceInUnits } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { Filters, filterNow } from './filters.js';
 import { RankedTable } from './ranked-table.js';
@@ -42,7 +43,7 @@ function Week({ ranking, list }: { ranking: Ranking; list: RankingList }) {
   const rows = useMemo(() => sorted(ranked, sort), [ranked, sort.by, sort.down]);
   const wide = useMinWidth() >= PANEL_MIN;
   const asked = query.value.get('why');
-  const shown = ranking.ranked.find((row) => row.vehicle === asked) ?? (wide ? rows[0] : undefined);
+  const shown = ranking.ranked.find((row) => row.vehicle === asked) ?? (wide && !asked ? rows[0] : undefined);
   const save = () =>
     saveText(`tallybay-${ranking.week}-r${ranking.revision}.csv`, 'text/csv', rankingCsv(ranking, rows, unranked));
   return (
@@ -59,6 +60,7 @@ function Week({ ranking, list }: { ranking: Ranking; list: RankingList }) {
       </PageTitle>
       <Revisions ranking={ranking} list={list} />
       <Caution text={ranking.caution} />
+      {asked && !shown && <NotRanked vehicle={asked} ranking={ranking} />}
       <div class={shown && wide ? 'beside' : ''}>
         <div class="stack">
           <Filters ranking={ranking} />
@@ -102,6 +104,21 @@ const NoRows = ({ ranking }: { ranking: Ranking }) =>
       </button>
     </Notice>
   );
+
+/** A link named a vehicle that has no rank in this week: say why, instead of showing another one. */
+function NotRanked({ vehicle, ranking }: { vehicle: string; ranking: Ranking }) {
+  const causes = ranking.unranked.find((row) => row.vehicle === vehicle)?.causes ?? [];
+  return (
+    <Notice kind="info" title={t.ranking.notRankedTitle(vehicle)} live>
+      {causes.map((cause) => (
+        <p key={cause.code}>
+          {sentenceInUnits(cause.text)} {t.ranking.causeAdvice[cause.code]}
+        </p>
+      ))}
+      {causes.length === 0 && <p>{t.ranking.notInWeek}</p>}
+    </Notice>
+  );
+}
 
 function sortNow(): RankingSort {
   const given = query.value.get('sort') ?? 'rank';

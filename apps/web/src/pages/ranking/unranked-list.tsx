@@ -1,5 +1,4 @@
 import type { UnrankedVehicle } from '@tallybay/contracts';
-import { vehicleHref } from '../../app/places.js';
 import { sentenceInUnits } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 
@@ -13,7 +12,7 @@ export function UnrankedList({ rows }: { rows: readonly UnrankedVehicle[] }) {
       <ul>
         {rows.map((row) => (
           <li key={row.vehicle}>
-            <a href={vehicleHref(row.vehicle)}>{row.vehicle}</a>
+            <strong>{row.vehicle}</strong>{' '}
             <span class="quiet">
               {row.vehicleClass}, {row.depot}
             </span>
