@@ -19,6 +19,11 @@ export const PACKAGES: Record<string, PackageRule> = {
     mayImport: ['@tallybay/contracts', '@tallybay/decode'],
     pure: true,
   },
+  '@tallybay/plan': {
+    directory: 'libs/plan',
+    mayImport: ['@tallybay/contracts', '@tallybay/decode', '@tallybay/risk'],
+    pure: true,
+  },
   '@tallybay/stream': { directory: 'libs/stream', mayImport: ['@tallybay/contracts'] },
   '@tallybay/registry': { directory: 'libs/registry', mayImport: ['@tallybay/contracts', '@tallybay/decode'] },
   '@tallybay/lake': {
@@ -46,10 +51,16 @@ export const PACKAGES: Record<string, PackageRule> = {
       '@tallybay/contracts',
       '@tallybay/decode',
       '@tallybay/risk',
+      '@tallybay/plan',
       '@tallybay/stream',
       '@tallybay/registry',
       '@tallybay/lake',
     ],
+  },
+  // A person's SQL runs here, in a process of its own that can be killed without harm to anything else.
+  '@tallybay/app-query': {
+    directory: 'apps/query',
+    mayImport: ['@tallybay/contracts', '@tallybay/decode', '@tallybay/lake'],
   },
   // The terminal talks to the services over HTTP; it decodes files by itself and brings the demo's fleet along.
   '@tallybay/app-cli': {
@@ -68,7 +79,7 @@ export const ONE_HOME: { module: RegExp; home: string }[] = [
 ];
 
 /** Third-party modules that a pure lib may import. */
-export const PURE_THIRD_PARTY: readonly string[] = ['luxon', 'zod'];
+export const PURE_THIRD_PARTY: readonly string[] = ['highs', 'luxon', 'zod'];
 
 /** Globals that would tie a pure lib to a machine, a clock or chance. */
 export const IMPURE_GLOBALS: readonly string[] = [
