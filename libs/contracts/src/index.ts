@@ -9,6 +9,7 @@ export * from './limits-trial.js';
 export * from './pipeline.js';
 export * from './problem.js';
 export * from './ranking.js';
+export * from './ranking-rules.js';
 export * from './recording.js';
 export * from './snapshot.js';
 export * from './stream.js';

@@ -14,10 +14,28 @@ export type Reason = z.infer<typeof reasonSchema>;
 /** Missing is not healthy: a component without data has `score: null` and says why in `state`. */
 export const componentSchema = z.object({
   score: z.number().min(0).max(1).nullable(),
-  state: z.enum(['ok', 'no_data', 'bad_sensor', 'stale']),
+  /** `excluded`: somebody left it out; `note` says until when and why. */
+  state: z.enum(['ok', 'no_data', 'bad_sensor', 'stale', 'excluded']),
   note: z.string().nullable(),
 });
 export type Component = z.infer<typeof componentSchema>;
+
+export const CONFIDENCE_LEVELS = ['low', 'medium', 'high'] as const;
+const level = z.enum(CONFIDENCE_LEVELS);
+
+/**
+ * How far a row is to be trusted: the lowest level among its parts. `coverage` share of the components with data,
+ * `engine_hours` of the week, `class_size` vehicles of the class with enough hours, `score_width` of the heat score between
+ * one standard deviation below and above the shrunk rates.
+ */
+export const confidenceSchema = z.object({
+  level,
+  parts: z.array(
+    z.object({ name: z.enum(['coverage', 'engine_hours', 'class_size', 'score_width']), value: z.number(), level }),
+  ),
+  why: z.string(),
+});
+export type Confidence = z.infer<typeof confidenceSchema>;
 
 export const rankedVehicleSchema = z.object({
   rank: z.number().int().positive(),
@@ -36,6 +54,8 @@ export const rankedVehicleSchema = z.object({
     drives: z.number().int(),
     snapshots: z.number().int(),
   }),
+  /** Absent in rankings that were made before it was kept. */
+  confidence: confidenceSchema.optional(),
   /** Against the previous week's ranking; null when it was not ranked then. */
   change: z.object({ rank: z.number().int().nullable(), score: z.number().nullable() }),
   reasons: z.array(reasonSchema),
@@ -58,6 +78,7 @@ export const unrankedVehicleSchema = z.object({
         'bad_sensor',
         'no_snapshot',
         'stale_snapshot',
+        'excluded',
       ]),
       text: z.string(),
     }),

@@ -84,6 +84,7 @@ const STATE_WORDS: Record<Component['state'], string> = {
   no_data: 'no data',
   bad_sensor: 'bad sensor',
   stale: 'too old',
+  excluded: 'left out',
 };
 
 /** Missing is not healthy: a component without a score shows why. */

@@ -105,7 +105,13 @@ export const en = {
     newHere: 'not ranked then',
     nothingStands: 'Nothing stands out this week.',
     notJudged: (components: string) => `Nothing stands out, but ${components} could not be judged.`,
-    componentStates: { ok: 'no data', no_data: 'no data', bad_sensor: 'bad sensor', stale: 'too old' },
+    componentStates: {
+      ok: 'no data',
+      no_data: 'no data',
+      bad_sensor: 'bad sensor',
+      stale: 'too old',
+      excluded: 'left out',
+    },
     coverageLong: (coverage: { share: number; engineHours: number; drives: number; snapshots: number }) =>
       `${Math.round(coverage.share * 3)} of 3 components had data: ${plural(coverage.drives, 'drive', 'drives')} with ${coverage.engineHours.toFixed(1)} engine hours, ${plural(coverage.snapshots, 'snapshot', 'snapshots')}`,
     shown: (count: number, of: number) =>
@@ -138,6 +144,7 @@ export const en = {
       bad_sensor: 'Check sensor and wiring, or correct the unit in the profile of its recorder.',
       no_snapshot: 'Read its codes at the next stop.',
       stale_snapshot: 'Read its codes again at the next stop.',
+      excluded: 'The ranking rules say who is left out and until when.',
     },
     nobodyRanked: 'No vehicle could be ranked in this week',
     nobodyRankedAdvice: 'The causes stand below. Logs that arrive late make a new revision of the week.',
