@@ -4,7 +4,17 @@
  */
 import { SIGNALS } from '@tallybay/decode';
 
-export type ColumnType = 'string' | 'int64' | 'int32' | 'double' | 'float' | 'bool' | 'timestamp';
+/** `timestamp` is an instant; `local_timestamp` and `date` (of analysts' answers) have no zone. */
+export type ColumnType =
+  | 'string'
+  | 'int64'
+  | 'int32'
+  | 'double'
+  | 'float'
+  | 'bool'
+  | 'timestamp'
+  | 'local_timestamp'
+  | 'date';
 
 export interface ColumnRow {
   name: string;

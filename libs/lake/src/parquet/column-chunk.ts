@@ -8,13 +8,15 @@ import { type ThriftStruct, thriftBytes } from './thrift.js';
 
 /**
  * One column of a row group. `floats`: NaN is null. `integers`: no nulls, exact in a double. `constant`: one text for
- * every row. `nulls`: nothing in it. `list`: anything else; null and undefined are null, timestamps are epoch ms.
+ * every row. `nulls`: nothing in it. `plain`: the values that are there, already PLAIN-encoded, and a 1 for each row that has
+ * one (null: all have); no statistics. `list`: anything else; null and undefined are null, timestamps are epoch ms.
  */
 export type ColumnData =
   | { kind: 'floats'; values: Float32Array }
   | { kind: 'integers'; values: Float64Array }
   | { kind: 'constant'; text: string }
   | { kind: 'nulls' }
+  | { kind: 'plain'; bytes: Uint8Array; present: Uint8Array | null }
   | { kind: 'list'; values: readonly (string | number | boolean | null | undefined)[] };
 
 export interface EncodedChunk {
@@ -59,6 +61,8 @@ export class ChunkEncoder {
         return this.integers(data.values, rowCount);
       case 'constant':
         return this.constant(data.text, rowCount);
+      case 'plain':
+        return this.plain(data, rowCount);
       case 'list':
         return type === 'string' ? this.strings(data.values, rowCount) : this.scalars(type, data.values, rowCount);
     }
@@ -114,6 +118,14 @@ export class ChunkEncoder {
     this.dictionaryPage.append(bytes);
     this.writeIndexes(rowCount, 1);
     return this.finish(rowCount, rowCount, ENCODING.rleDictionary, stringRange([bytes]), 1);
+  }
+
+  private plain(data: { bytes: Uint8Array; present: Uint8Array | null }, rowCount: number): EncodedChunk {
+    if (data.present) this.levels.set(data.present.subarray(0, rowCount));
+    const count = data.present ? this.presentRows(rowCount) : rowCount;
+    this.writeLevels(rowCount, count);
+    this.page.append(data.bytes);
+    return this.finish(rowCount, count, ENCODING.plain, null);
   }
 
   private strings(values: readonly unknown[], rowCount: number): EncodedChunk {
@@ -274,6 +286,8 @@ const SCALAR_WRITERS: Record<ScalarType, (out: ByteBuffer, value: number) => voi
   int32: (out, value) => out.u32(value),
   int64: (out, value) => out.i64(value),
   timestamp: (out, value) => out.i64(Math.round(value * 1000)),
+  local_timestamp: (out, value) => out.i64(Math.round(value * 1000)),
+  date: (out, value) => out.u32(value),
   float: (out, value) => out.f32(value),
   double: (out, value) => out.f64(value),
 };

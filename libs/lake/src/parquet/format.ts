@@ -7,6 +7,8 @@ export const PHYSICAL: Record<ColumnType, number> = {
   int32: 1,
   int64: 2,
   timestamp: 2,
+  local_timestamp: 2,
+  date: 1,
   float: 4,
   double: 5,
   string: 6,
@@ -17,24 +19,29 @@ export const PAGE = { data: 0, dictionary: 2 } as const;
 const OPTIONAL = 1;
 
 /** `ConvertedType` and `LogicalType` of the types that need one; others are their physical type. */
-const ANNOTATION: Partial<Record<ColumnType, { converted: number; logical: ThriftStruct }>> = {
+const ANNOTATION: Partial<Record<ColumnType, { converted?: number; logical: ThriftStruct }>> = {
   string: { converted: 0, logical: [[1, { struct: [] }]] },
   // TIMESTAMP(isAdjustedToUTC = true, MICROS): readers show an instant.
-  timestamp: {
-    converted: 10,
-    logical: [
-      [
-        8,
-        {
-          struct: [
-            [1, { bool: true }],
-            [2, { struct: [[2, { struct: [] }]] }],
-          ],
-        },
-      ],
-    ],
-  },
+  timestamp: { converted: 10, logical: timestampMicros(true) },
+  // Without a converted type: the older annotation would say that it is an instant (parquet.thrift, LogicalTypes.md).
+  local_timestamp: { logical: timestampMicros(false) },
+  date: { converted: 6, logical: [[6, { struct: [] }]] },
 };
+
+function timestampMicros(isInstant: boolean): ThriftStruct {
+  const unit: ThriftStruct = [[2, { struct: [] }]];
+  return [
+    [
+      8,
+      {
+        struct: [
+          [1, { bool: isInstant }],
+          [2, { struct: unit }],
+        ],
+      },
+    ],
+  ];
+}
 
 export function schemaElements(columns: readonly ColumnRow[]): ThriftStruct[] {
   const root: ThriftStruct = [
@@ -52,7 +59,7 @@ function schemaElement(column: ColumnRow): ThriftStruct {
     [4, { text: column.name }],
     ...(annotation
       ? ([
-          [6, { i32: annotation.converted }],
+          ...(annotation.converted === undefined ? [] : ([[6, { i32: annotation.converted }]] as const)),
           [10, { struct: annotation.logical }],
         ] as const)
       : []),
