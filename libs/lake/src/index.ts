@@ -1,5 +1,7 @@
 // The lake: Parquet files with the whole history, and DuckDB to ask them. Only this lib may import DuckDB.
 // Writers are synchronous and stage files; `commitStaged` syncs and renames them into place.
+export * from './analyst/index.js';
+export * from './counted/index.js';
 export * from './init.js';
 export * from './lake.js';
 export * from './lake-check.js';

@@ -1,6 +1,7 @@
 import { existsSync, mkdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { TallybayError } from '@tallybay/contracts';
+import { initReference } from './analyst/reference-files.js';
 import { rankingsDirectory, schemaFile, stagingDirectory, tableDirectory } from './layout.js';
 import { writeTableFile } from './table-file.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
@@ -18,6 +19,7 @@ export function initLake(lake: string): void {
       mkdirSync(tableDirectory(lake, table), { recursive: true });
       writeSchemaFile(lake, table);
     }
+    initReference(lake);
   } catch (error) {
     throw new TallybayError(
       'lake_unwritable',

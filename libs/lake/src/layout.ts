@@ -6,6 +6,8 @@ import type { LakeTable } from './tables.js';
  *
  *   <table>/_schema.parquet                       no rows, so that an empty table is still a table
  *   <table>/<vehicle>/<upload>-<part>.parquet     one file a part; the name is a function of upload and part
+ *   reference/<table>.parquet                     what people decide and the rules make of the facts, for SQL
+ *   lake.sql                                      opens all of it with the plain DuckDB command line
  *   rankings/<week>-r<revision>.json              published rankings, kept
  *   .staging/                                     half-written files; renamed into place when complete
  *   .damaged/                                     files that `checkLake` took out
@@ -15,6 +17,9 @@ export const tableGlob = (lake: string, table: LakeTable): string => join(lake, 
 export const schemaFile = (lake: string, table: LakeTable): string => join(lake, table, '_schema.parquet');
 export const stagingDirectory = (lake: string): string => join(lake, '.staging');
 export const damagedDirectory = (lake: string): string => join(lake, '.damaged');
+export const referenceDirectory = (lake: string): string => join(lake, 'reference');
+export const referenceFile = (lake: string, table: string): string => join(lake, 'reference', `${table}.parquet`);
+export const lakeSqlFile = (lake: string): string => join(lake, 'lake.sql');
 export const rankingsDirectory = (lake: string): string => join(lake, 'rankings');
 
 export const partFile = (lake: string, table: LakeTable, vehicleId: string, uploadId: string, part: number): string =>

@@ -2,12 +2,14 @@ import { closeSync, mkdirSync, openSync, writeSync } from 'node:fs';
 import { dirname } from 'node:path';
 import type { ColumnData } from './parquet/column-chunk.js';
 import { ParquetFileWriter } from './parquet/file-writer.js';
-import { LAKE_TABLES, type LakeTable } from './tables.js';
+import { type ColumnRow, LAKE_TABLES, type LakeTable } from './tables.js';
 
 /** A row of a lake table by column name; missing and null are null; timestamps are epoch ms. */
 export type TableRow<T extends LakeTable> = {
   [C in (typeof LAKE_TABLES)[T][number]['name']]?: string | number | boolean | null;
 };
+
+type AnyRow = Readonly<Record<string, string | number | boolean | null | undefined>>;
 
 /** Opens a file for a Parquet writer: collects small parts so that a row group costs few system calls. */
 export class FileSink {
@@ -62,17 +64,27 @@ export function writeTableFile<T extends LakeTable>(
   rows: Iterable<TableRow<T>>,
   metadata: Record<string, string> = {},
 ): void {
+  writeRowsFile(file, LAKE_TABLES[table], rows, metadata);
+}
+
+/** As `writeTableFile`, for any columns. */
+export function writeRowsFile(
+  file: string,
+  columns: readonly ColumnRow[],
+  rows: Iterable<AnyRow>,
+  metadata: Record<string, string> = {},
+): void {
   const sink = new FileSink(file);
   try {
-    const writer = new ParquetFileWriter(LAKE_TABLES[table], sink.write);
-    let group: TableRow<T>[] = [];
+    const writer = new ParquetFileWriter(columns, sink.write);
+    let group: AnyRow[] = [];
     for (const row of rows) {
       group.push(row);
       if (group.length < GROUP_ROWS) continue;
-      writer.writeRowGroup(columnsOf(table, group), group.length);
+      writer.writeRowGroup(dataOf(columns, group), group.length);
       group = [];
     }
-    writer.writeRowGroup(columnsOf(table, group), group.length);
+    writer.writeRowGroup(dataOf(columns, group), group.length);
     writer.close(metadata);
   } finally {
     sink.close();
@@ -80,11 +92,12 @@ export function writeTableFile<T extends LakeTable>(
 }
 
 /** Rows turned into the table's columns. */
-export function columnsOf<T extends LakeTable>(table: T, rows: readonly TableRow<T>[]): ColumnData[] {
-  return LAKE_TABLES[table].map((column): ColumnData => {
-    const values = rows.map(
-      (row) => (row as Record<string, string | number | boolean | null | undefined>)[column.name],
-    );
+export const columnsOf = <T extends LakeTable>(table: T, rows: readonly TableRow<T>[]): ColumnData[] =>
+  dataOf(LAKE_TABLES[table], rows);
+
+function dataOf(columns: readonly ColumnRow[], rows: readonly AnyRow[]): ColumnData[] {
+  return columns.map((column): ColumnData => {
+    const values = rows.map((row) => row[column.name]);
     return values.every((value) => value === null || value === undefined)
       ? { kind: 'nulls' }
       : { kind: 'list', values };
