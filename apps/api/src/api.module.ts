@@ -28,6 +28,9 @@ import { VehicleEvidenceController } from './vehicles/vehicle-evidence.controlle
 import { VehicleEvidenceReader } from './vehicles/vehicle-evidence.js';
 import { VehicleHistoryController } from './vehicles/vehicle-history.controller.js';
 import { VehicleHistory } from './vehicles/vehicle-history.js';
+import { VehicleResidualsReader } from './vehicles/vehicle-residuals.js';
+import { VehicleWeeksController } from './vehicles/vehicle-weeks.controller.js';
+import { VehicleWeeksReader } from './vehicles/vehicle-weeks.js';
 
 /** Starts and drains the runtime with the application; the registry stays open until the last request is answered. */
 class Lifecycle implements OnApplicationBootstrap, BeforeApplicationShutdown, OnApplicationShutdown {
@@ -54,6 +57,7 @@ const CONTROLLERS = [
   VehiclesController,
   VehicleHistoryController,
   VehicleEvidenceController,
+  VehicleWeeksController,
   RecordingsController,
   RecordersController,
   ProfilesController,
@@ -75,6 +79,8 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: VehicleHistory, useValue: runtime.history },
     { provide: FleetReadinessReport, useValue: runtime.fleetReadiness },
     { provide: VehicleEvidenceReader, useValue: runtime.evidence },
+    { provide: VehicleWeeksReader, useValue: runtime.vehicleWeeks },
+    { provide: VehicleResidualsReader, useValue: runtime.vehicleResiduals },
     { provide: Recordings, useValue: runtime.recordings },
     { provide: LimitsTrials, useValue: runtime.limitsTrials },
     { provide: EditedSettings, useValue: runtime.settings },

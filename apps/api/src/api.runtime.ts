@@ -15,6 +15,8 @@ import { EditedSettings } from './settings/edited-settings.js';
 import { LimitsTrials } from './settings/limits-trial.js';
 import { VehicleEvidenceReader } from './vehicles/vehicle-evidence.js';
 import { VehicleHistory } from './vehicles/vehicle-history.js';
+import { VehicleResidualsReader } from './vehicles/vehicle-residuals.js';
+import { VehicleWeeksReader } from './vehicles/vehicle-weeks.js';
 
 /** Weeks are counted somewhere even before the first depot is registered. */
 const ZONE_WITHOUT_DEPOTS = 'UTC';
@@ -25,6 +27,8 @@ export class ApiRuntime {
   readonly rankings: Rankings;
   readonly history: VehicleHistory;
   readonly evidence: VehicleEvidenceReader;
+  readonly vehicleWeeks: VehicleWeeksReader;
+  readonly vehicleResiduals: VehicleResidualsReader;
   readonly recordings: Recordings;
   readonly fleetReadiness: FleetReadinessReport;
   readonly limitsTrials: LimitsTrials;
@@ -53,6 +57,8 @@ export class ApiRuntime {
     this.limitsTrials = new LimitsTrials(registry, lakeDirectory, rules, nowMs);
     this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);
     this.evidence = new VehicleEvidenceReader(registry, lakeDirectory, rules, nowMs);
+    this.vehicleWeeks = new VehicleWeeksReader(registry, lakeDirectory, rules, nowMs);
+    this.vehicleResiduals = new VehicleResidualsReader(registry, lakeDirectory, rules, nowMs);
     this.recordings = new Recordings(registry, lakeDirectory, rules);
     this.readiness = new Readiness({
       registry: () => registry.ping(),

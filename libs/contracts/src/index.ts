@@ -16,3 +16,4 @@ export * from './stream.js';
 export * from './upload.js';
 export * from './validation.js';
 export * from './vehicle-history.js';
+export * from './vehicle-weeks.js';

@@ -18,11 +18,11 @@ export class Lake {
 
   /**
    * @param options.threads DuckDB threads; `memoryLimit` such as `1GB`
-   * @param options.vehicle only this vehicle's files, so that questions about one vehicle do not open the fleet's
+   * @param options.vehicle only this vehicle's files (or these vehicles'), so that questions about one do not open the fleet's
    */
   static async open(
     directory: string,
-    options: { threads?: number; memoryLimit?: string; vehicle?: string } = {},
+    options: { threads?: number; memoryLimit?: string; vehicle?: string | readonly string[] } = {},
   ): Promise<Lake> {
     // Loaded on first use: processes that only write the lake never pay for the 70 MB library.
     const duckdb = await import('@duckdb/node-api');
@@ -55,18 +55,19 @@ export class Lake {
 }
 
 /** `CREATE VIEW` for one table; also what the generated `lake.sql` consists of. */
-export function viewSql(directory: string, table: LakeTable, vehicle?: string): string {
+export function viewSql(directory: string, table: LakeTable, vehicle?: string | readonly string[]): string {
   const columns = LAKE_TABLES[table].map((column) => quoteIdentifier(column.name)).join(', ');
   return `CREATE OR REPLACE VIEW ${quoteIdentifier(table)} AS SELECT ${columns} FROM read_parquet(${filesOf(directory, table, vehicle)}, union_by_name = true)`;
 }
 
 /** A pattern without any file is an error in DuckDB; a vehicle without a folder has the schema file's no rows. */
-function filesOf(directory: string, table: LakeTable, vehicle: string | undefined): string {
+function filesOf(directory: string, table: LakeTable, vehicle: string | readonly string[] | undefined): string {
   if (vehicle === undefined) return quoteText(tableGlob(directory, table));
-  const folder = join(tableDirectory(directory, table), vehicleDirectoryName(vehicle));
-  const files = [schemaFile(directory, table)];
-  if (existsSync(folder) && readdirSync(folder).some((name) => name.endsWith('.parquet')))
-    files.push(join(folder, '*.parquet'));
+  const folders = [vehicle].flat().map((id) => join(tableDirectory(directory, table), vehicleDirectoryName(id)));
+  const filled = folders.filter(
+    (folder) => existsSync(folder) && readdirSync(folder).some((name) => name.endsWith('.parquet')),
+  );
+  const files = [schemaFile(directory, table), ...filled.map((folder) => join(folder, '*.parquet'))];
   return `[${files.map(quoteText).join(', ')}]`;
 }
 

@@ -9,6 +9,8 @@ export * from './snapshot-history.js';
 export * from './trace-columns.js';
 export * from './trace-reader.js';
 export * from './vehicle-evidence.js';
+export * from './vehicle-quality.js';
+export * from './vehicle-weeks.js';
 export * from './week-drives.js';
 export * from './week-dwell.js';
 export * from './week-signal-stats.js';
