@@ -10,12 +10,16 @@ export interface ComponentResult {
   component: Component;
   reasons: Reason[];
   inputs: Record<string, unknown>;
+  /** Of heat: score between one standard deviation below and above the shrunk rates; null when it is not scored. */
+  width?: number | null;
 }
 
 /** A signal's weighted minutes per engine hour, raw and shrunk toward the class. */
 export interface SignalRate {
   raw: number;
   shrunk: number;
+  /** Standard deviation of the shrunk rate, from the same posterior. */
+  sd: number;
   priorRate: number;
   priorHours: number;
 }
@@ -41,8 +45,16 @@ export function classRates(
   return units.map((unit) => {
     if (!unit) return null;
     const prior = priors.priorWithout(unit);
-    const { mean } = gammaPoissonPosterior(prior, [unit.events], unit.hours);
-    return { raw: unit.events / unit.hours, shrunk: mean, priorRate: prior.alpha / prior.beta, priorHours: prior.beta };
+    const { mean, alpha, beta } = gammaPoissonPosterior(prior, [unit.events], unit.hours);
+    // The Poisson model counts events of `minutesPerEvent` each.
+    const sd = Math.sqrt(alpha * rule.minutesPerEvent) / beta;
+    return {
+      raw: unit.events / unit.hours,
+      shrunk: mean,
+      sd,
+      priorRate: prior.alpha / prior.beta,
+      priorHours: prior.beta,
+    };
   });
 }
 
@@ -64,6 +76,8 @@ export function heatComponent(
     : [];
   const usable = judged.some(({ row }) => row.signal === 'coolant_temp_c' || (isFluid(row.signal) && isHot(row)));
   const score = 1 - judged.reduce((left, { score: part }) => left * (1 - part), 1);
+  const edge = (side: number) =>
+    1 - judged.reduce((left, { row, rate }) => left * (1 - signalScore(row.signal, shifted(rate, side), rule)), 1);
   const bad = heat.findings.length > 0;
   return {
     component: {
@@ -71,6 +85,7 @@ export function heatComponent(
       state: bad ? 'bad_sensor' : usable ? 'ok' : 'no_data',
       note: heatNote(heat, usable, rule),
     },
+    width: usable ? edge(1) - edge(-1) : null,
     reasons: usable ? judged.flatMap(({ row, score: part }) => heatReasons(row, part)) : [],
     inputs: {
       engineHours: rounded(heat.engineHours, 4),
@@ -79,6 +94,9 @@ export function heatComponent(
     },
   };
 }
+
+/** A rate so many standard deviations away; never below none. */
+const shifted = ({ shrunk, sd }: SignalRate, side: number): number => Math.max(0, shrunk + side * sd);
 
 const signalScore = (signal: HeatSignal, rate: number, rule: HeatRule): number =>
   (rule.signals[signal].weight * rate) / (rate + rule.halfScoreRate);
@@ -148,6 +166,7 @@ function signalInputs(
     rate: rate && {
       raw: rounded(rate.raw, 6),
       shrunk: rounded(rate.shrunk, 6),
+      sd: rounded(rate.sd, 6),
       classRate: rounded(rate.priorRate, 6),
       classHours: rounded(rate.priorHours, 4),
     },

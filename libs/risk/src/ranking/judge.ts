@@ -5,13 +5,15 @@ import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
 import { vehicleFeatures } from '../warning/drive-features.js';
 import { earlyWarnings } from '../warning/early-warning.js';
 import { codesComponent } from './codes-component.js';
-import { type ComponentResult, classRates, heatComponent, type SignalRate } from './heat-component.js';
+import { type ComponentResult, classRates, enoughHours, heatComponent, type SignalRate } from './heat-component.js';
 import { readinessComponent } from './readiness-component.js';
 import { withWarnings } from './warnings.js';
 
 export interface JudgedVehicle {
   facts: VehicleFacts;
   heat: VehicleHeat;
+  /** Vehicles of its class that ran long enough to be compared with, itself among them. */
+  classSize: number;
   components: { heat: ComponentResult; codes: ComponentResult; readiness: ComponentResult };
 }
 
@@ -31,6 +33,7 @@ function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVeh
     Math.max(...members.map(({ toMs }) => toMs)),
     rules.warning,
   );
+  const classSize = heats.filter((heat) => enoughHours(heat, rules.heat)).length;
   return members.map((facts, index) => {
     const heat = heats[index]!;
     const own: Partial<Record<HeatSignal, SignalRate | null>> = Object.fromEntries(
@@ -41,6 +44,6 @@ function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVeh
       codes: codesComponent(facts, rules),
       readiness: readinessComponent(facts, rules),
     };
-    return { facts, heat, components };
+    return { facts, heat, classSize, components };
   });
 }

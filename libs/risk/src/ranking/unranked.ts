@@ -1,7 +1,8 @@
-import type { UnrankedVehicle } from '@tallybay/contracts';
+import type { Exclusion, UnrankedVehicle } from '@tallybay/contracts';
 import { isoDay } from '../calendar/iso-week.js';
 import type { VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
+import { exclusionText, vehicleExclusion } from './exclusions.js';
 import { fewHoursText } from './heat-component.js';
 import type { JudgedVehicle } from './judge.js';
 
@@ -13,6 +14,8 @@ type Cause = UnrankedVehicle['causes'][number];
  */
 export function unrankedCauses(judged: JudgedVehicle, rules: RuleSet): Cause[] {
   const { facts, heat, components } = judged;
+  const leftOut = vehicleExclusion(facts, rules);
+  if (leftOut) return [excluded(judged, leftOut)];
   if (!seenInWeek(facts)) return [notSeen(facts, judged)];
   const scores = [components.heat, components.codes, components.readiness].map(({ component }) => component.score);
   const finding = scores.some((score) => score !== null && score > 0);
@@ -20,6 +23,14 @@ export function unrankedCauses(judged: JudgedVehicle, rules: RuleSet): Cause[] {
   const fewHours = heat.engineHours < rules.heat.minEngineHours;
   if (known && (finding || !fewHours)) return [];
   return [...heatCauses(judged, rules), ...snapshotCauses(judged)];
+}
+
+/** What is known against it is said all the same: leaving out is no all-clear. */
+function excluded({ components }: JudgedVehicle, exclusion: Exclusion): Cause {
+  const { heat, codes, readiness } = components;
+  const known = [heat, codes, readiness].flatMap(({ reasons }) => reasons.map(({ text }) => text));
+  const open = known.length > 0 ? ` Known all the same: ${known.join(' ')}` : '';
+  return { code: 'excluded', text: `${exclusionText(exclusion)}${open}` };
 }
 
 const seenInWeek = (facts: VehicleFacts): boolean =>
@@ -36,6 +47,8 @@ function notSeen(facts: VehicleFacts, { components }: JudgedVehicle): Cause {
 }
 
 function heatCauses({ heat, components }: JudgedVehicle, rules: RuleSet): Cause[] {
+  const { state, note } = components.heat.component;
+  if (state === 'excluded') return [{ code: 'excluded', text: note ?? 'Heat is left out.' }];
   if (heat.engineHours === 0) return [{ code: 'no_engine_hours', text: 'No drive was recorded this week.' }];
   if (heat.engineHours < rules.heat.minEngineHours)
     return [{ code: 'few_engine_hours', text: fewHoursText(heat, rules.heat) }];
@@ -50,5 +63,6 @@ function snapshotCauses({ components }: JudgedVehicle): Cause[] {
   const { score, state, note } = components.codes.component;
   if (score !== null) return [];
   const text = note ?? 'No snapshot.';
+  if (state === 'excluded') return [{ code: 'excluded', text }];
   return [{ code: state === 'stale' ? 'stale_snapshot' : 'no_snapshot', text }];
 }

@@ -11,6 +11,10 @@ export interface AgeingRow {
   activationEv: number;
   /** Distance that the fluid lasts at the reference [km]; null = not known. */
   lifeKm: number | null;
+  /** That distance as people write it. */
+  lifeText: string;
+  /** Said in the reasons when the fluid aged at least so many times as fast as at the reference. */
+  saidFromFactor: number;
   source: string;
 }
 
@@ -25,6 +29,8 @@ export const AGEING_ROWS: readonly AgeingRow[] = [
     doublingK: STEP_K,
     activationEv: 0.689,
     lifeKm: 100_000 * KM_PER_MILE,
+    lifeText: '100,000 miles at 175 °F',
+    saidFromFactor: 2,
     source:
       'industry rule of thumb, no standard: 100,000 miles near 170 to 175 °F, life halves per 20 °F (read on two public pages; a third says 20 to 25 °F)',
   },

@@ -1,5 +1,8 @@
+import type { Exclusion } from '@tallybay/contracts';
+import { CYCLE_RULE, type CycleRule } from '../thermal/cycles.js';
 import { AGEING_ROWS, type AgeingRow } from './ageing.js';
 import { CODES_RULE, type CodesRule } from './codes.js';
+import { CONFIDENCE_RULE, type ConfidenceRule } from './confidence.js';
 import { HEAT_RULE, type HeatRule } from './heat.js';
 import { PROGRAMMES, type Programme, READINESS_SCORING, type ReadinessScoring } from './readiness.js';
 import { SENSOR_RULE, type SensorRule } from './sensors.js';
@@ -15,6 +18,7 @@ export interface RuleSet {
   stages: readonly StageRow[];
   heat: HeatRule;
   ageing: readonly AgeingRow[];
+  cycles: CycleRule;
   sensors: SensorRule;
   warning: WarningRule;
   severities: SeverityRule;
@@ -25,6 +29,9 @@ export interface RuleSet {
   weights: { heat: number; codes: number; readiness: number };
   /** What a component without data counts as: more than a healthy one, less than any finding. */
   assumedWhenUnknown: { heat: number; codes: number; readiness: number };
+  confidence: ConfidenceRule;
+  /** What a manager leaves out for a while. */
+  exclusions: readonly Exclusion[];
 }
 
 export const DEFAULT_RULES: RuleSet = {
@@ -33,6 +40,7 @@ export const DEFAULT_RULES: RuleSet = {
   stages: STAGE_ROWS,
   heat: HEAT_RULE,
   ageing: AGEING_ROWS,
+  cycles: CYCLE_RULE,
   sensors: SENSOR_RULE,
   warning: WARNING_RULE,
   severities: SEVERITY_RULE,
@@ -41,6 +49,8 @@ export const DEFAULT_RULES: RuleSet = {
   readiness: READINESS_SCORING,
   weights: { heat: 0.9, codes: 0.7, readiness: 0.4 },
   assumedWhenUnknown: { heat: 0.05, codes: 0.05, readiness: 0.05 },
+  confidence: CONFIDENCE_RULE,
+  exclusions: [],
 };
 
 /** `common-practice 2026-11-25 9f3a…`: name, date and a checksum of every number in the tables. */

@@ -18,20 +18,23 @@ const SAME_TRIP_MS = 10 * 60_000;
 
 /** The trips of a vehicle, this week's and earlier ones, as the early warning looks at them. */
 export function vehicleFeatures(facts: VehicleFacts, findings: readonly SensorFinding[]): VehicleFeatures {
-  const week = facts.drives.map((drive): EarlierDriveFact => {
+  return {
+    vehicleId: facts.vehicle.id,
+    badSignals: findings.map(({ signal }) => signal),
+    drives: tripsOf([...facts.earlierDrives, ...weekGlances(facts)]).map(features),
+  };
+}
+
+/** The week's drives in the shape in which earlier ones are kept. */
+export const weekGlances = (facts: VehicleFacts): EarlierDriveFact[] =>
+  facts.drives.map((drive) => {
     const rows = facts.signals.filter((row) => row.driveId === drive.driveId && row.max !== null && row.first !== null);
     const glances = rows.map((row) => [row.signal, { first: row.first!, mean: row.mean, max: row.max! }] as const);
     return { ...drive, signals: Object.fromEntries(glances) };
   });
-  return {
-    vehicleId: facts.vehicle.id,
-    badSignals: findings.map(({ signal }) => signal),
-    drives: tripsOf([...facts.earlierDrives, ...week]).map(features),
-  };
-}
 
 /** Oldest first; each a non-empty run of drives. */
-function tripsOf(drives: readonly EarlierDriveFact[]): EarlierDriveFact[][] {
+export function tripsOf(drives: readonly EarlierDriveFact[]): EarlierDriveFact[][] {
   const ordered = [...drives].sort((a, b) => a.startedMs - b.startedMs || (a.driveId < b.driveId ? -1 : 1));
   const trips: EarlierDriveFact[][] = [];
   for (const drive of ordered) {
