@@ -12,6 +12,8 @@ export interface UploadIdentity {
   recorderId: string | null;
   fileName: string | null;
   catalogueVersion: string;
+  /** Which decode of the upload it is, counted from 0. */
+  attempt?: number;
 }
 
 /** Unmapped cells wait in memory up to this many before a row group of them is written. */
@@ -78,7 +80,8 @@ export class LogWriter {
       summary.markers.map((m) => ({ ...this.key(), row_no: m.row, time: m.timeMs, text: m.text })),
     );
     this.table('uploads', 1, [this.uploadRow(summary)]);
-    return { vehicleId: this.identity.vehicleId, uploadId: this.identity.uploadId, files: this.files };
+    const { vehicleId, uploadId, attempt = 0 } = this.identity;
+    return { vehicleId, uploadId, attempt, files: this.files };
   }
 
   /** Gives up: closes and removes what was written. */
@@ -97,7 +100,8 @@ export class LogWriter {
   }
 
   private stage(table: LakeTable): string {
-    const staging = stagingFile(this.lake, this.identity.uploadId, table, 0, this.owner);
+    const { uploadId, attempt = 0 } = this.identity;
+    const staging = stagingFile(this.lake, uploadId, { table, part: 0 }, { attempt, owner: this.owner });
     this.files.push({ table, part: 0, staging });
     return staging;
   }

@@ -15,11 +15,12 @@ export function stageSnapshot(
   owner: string,
 ): StagedUpload {
   const files: StagedFile[] = [];
+  const { attempt = 0 } = identity;
   const key = { vehicle_id: identity.vehicleId, upload_id: identity.uploadId };
   const at = Date.parse(snapshot.time);
   const write = <T extends LakeTable>(table: T, rows: TableRow<T>[]) => {
     if (rows.length === 0) return;
-    const staging = stagingFile(lake, identity.uploadId, table, 0, owner);
+    const staging = stagingFile(lake, identity.uploadId, { table, part: 0 }, { attempt, owner });
     writeTableFile(staging, table, rows);
     files.push({ table, part: 0, staging });
   };
@@ -59,7 +60,7 @@ export function stageSnapshot(
       catalogue_version: identity.catalogueVersion,
     },
   ]);
-  return { vehicleId: identity.vehicleId, uploadId: identity.uploadId, files };
+  return { vehicleId: identity.vehicleId, uploadId: identity.uploadId, attempt, files };
 }
 
 function snapshotRow(

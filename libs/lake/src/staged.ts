@@ -1,4 +1,4 @@
-import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { access, mkdir, open, readdir, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { TallybayError } from '@tallybay/contracts';
 import { partFile, stagingDirectory } from './layout.js';
@@ -16,18 +16,42 @@ export interface StagedFile {
 export interface StagedUpload {
   vehicleId: string;
   uploadId: string;
+  /** Which decode of the upload this is; a higher one takes away what lower ones have staged. */
+  attempt: number;
   files: StagedFile[];
 }
 
-export const stagingFile = (lake: string, uploadId: string, table: LakeTable, part: number, owner: string): string =>
-  join(stagingDirectory(lake), `${uploadId}-${table}-${part}-${owner}.parquet`);
+/** A newer decode of the upload has taken this one's staged files away: no more of it may become visible. */
+export class StagedTakenAway extends Error {
+  override readonly name = 'StagedTakenAway';
+}
+
+/** Who stages what: `attempt` as in StagedUpload, `owner` the process or thread that writes. */
+export interface Stager {
+  attempt: number;
+  owner: string;
+}
+
+/** What follows the upload's id in the name of a staged file. */
+const STAGED_NAME = /^-[a-z_]+-\d+-a(\d+)-/;
+
+export const stagingFile = (
+  lake: string,
+  uploadId: string,
+  { table, part }: { table: LakeTable; part: number },
+  { attempt, owner }: Stager,
+): string => join(stagingDirectory(lake), `${uploadId}-${table}-${part}-a${attempt}-${owner}.parquet`);
 
 /**
  * Makes a staged upload durable and visible. Every file is synced before the first rename, so a reader never sees a
  * half-written file; `uploads` is renamed last, so an upload listed there is there in full. After a failure it may be called
  * again and goes on where it was. Parts of an earlier decode that this one no longer has are removed, also under
  * `formerVehicleIds`.
- * @throws TallybayError `lake_unwritable`
+ *
+ * Two decodes of one upload may be here at once, in different processes. The newer first takes away what the older has
+ * staged: whatever that one has renamed by then is replaced or removed here, and its last rename, that of `uploads`, fails.
+ * So one whose call succeeded did all of it before the newer one began.
+ * @throws TallybayError `lake_unwritable`; StagedTakenAway
  */
 export async function commitStaged(
   lake: string,
@@ -36,18 +60,21 @@ export async function commitStaged(
 ): Promise<void> {
   try {
     await Promise.all(staged.files.filter((file) => !file.visible).map((file) => syncPath(file.staging)));
-    const ordered = [...staged.files].sort((a, b) => Number(a.table === 'uploads') - Number(b.table === 'uploads'));
+    if (staged.attempt > 0) await takeAwayOlder(lake, staged);
     const directories = new Set<string>();
-    for (const file of ordered) {
+    const show = async (file: StagedFile) => {
       const target = partFile(lake, file.table, staged.vehicleId, staged.uploadId, file.part);
       if (!directories.has(dirname(target))) await mkdir(dirname(target), { recursive: true });
       directories.add(dirname(target));
       if (!file.visible) await rename(file.staging, target);
       file.visible = true;
-    }
+    };
+    for (const file of staged.files.filter(({ table }) => table !== 'uploads')) await show(file);
     await removeStale(lake, staged, formerVehicleIds);
+    for (const file of staged.files.filter(({ table }) => table === 'uploads')) await show(file);
     await Promise.all([...directories].map(syncPath));
   } catch (error) {
+    if (await isTakenAway(error, staged)) throw new StagedTakenAway(`upload ${staged.uploadId}, ${staged.attempt}`);
     throw new TallybayError(
       'lake_unwritable',
       `Upload ${staged.uploadId} cannot be put into the lake: ${(error as Error).message}`,
@@ -78,6 +105,28 @@ async function removeStale(lake: string, staged: StagedUpload, formerVehicleIds:
       if (vehicleId !== staged.vehicleId)
         await removeParts(lake, { table, vehicleId, uploadId: staged.uploadId, from: 0 });
   }
+}
+
+async function takeAwayOlder(lake: string, { uploadId, attempt }: StagedUpload): Promise<void> {
+  const directory = stagingDirectory(lake);
+  for (const name of await readdir(directory)) {
+    if (!name.startsWith(`${uploadId}-`)) continue;
+    const other = STAGED_NAME.exec(name.slice(uploadId.length))?.[1];
+    if (other !== undefined && Number(other) < attempt) await rm(join(directory, name), { force: true });
+  }
+}
+
+async function isTakenAway(error: unknown, staged: StagedUpload): Promise<boolean> {
+  if ((error as NodeJS.ErrnoException).code !== 'ENOENT') return false;
+  for (const file of staged.files) {
+    if (file.visible) continue;
+    const isThere = await access(file.staging).then(
+      () => true,
+      () => false,
+    );
+    if (!isThere) return true;
+  }
+  return false;
 }
 
 /** Parts are numbered without holes, so the first missing one ends the search. */

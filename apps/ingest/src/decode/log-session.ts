@@ -43,6 +43,7 @@ export class LogSession {
         recorderId: meta.recorderId,
         fileName: meta.fileName,
         catalogueVersion: CATALOGUE_VERSION,
+        attempt: meta.attempt,
       },
       plan,
       owner,

@@ -6,7 +6,7 @@ import {
   TallybayError,
   TOPICS,
 } from '@tallybay/contracts';
-import { commitStaged, dropStaged, removeUpload, type StagedUpload } from '@tallybay/lake';
+import { commitStaged, dropStaged, removeUpload, StagedTakenAway, type StagedUpload } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { eventMessage, type ReceivedMessage, type StreamProducer } from '@tallybay/stream';
 import type { DecodedLog } from './log-session.js';
@@ -112,14 +112,17 @@ export class Settlement {
       await persist(() => commitStaged(lake, staged, meta.formerVehicleIds), waitForLake);
     } catch (error) {
       await dropStaged(staged);
+      if (error instanceof StagedTakenAway) return this.overtaken(meta, signal, true);
       // Half an upload must not be counted; whole, it comes back by another decode.
-      if (!(error instanceof Abandoned) && staged.files.some((file) => file.visible))
+      if (!(error instanceof Abandoned) && staged.files.some((file) => file.visible)) {
         await removeUpload(lake, meta.vehicleId, meta.uploadId);
+        if (await this.isSuperseded(meta, signal)) return this.overtaken(meta, signal, true);
+      }
       throw error;
     }
     await progress.forget(meta.uploadId);
     const at = new Date(nowMs()).toISOString();
-    if (!(await this.markStored(meta, decoded, at, signal))) return this.overtaken(meta, signal);
+    if (!(await this.markStored(meta, decoded, at, signal))) return this.overtaken(meta, signal, false);
     const { uploadId, vehicleId } = meta;
     await this.announce({ kind: 'upload_stored', at, uploadId, vehicleId, rows: counts.rowsKept }, signal);
     log.info({ uploadId, vehicleId, rows: counts.rowsKept }, 'upload stored');
@@ -161,14 +164,18 @@ export class Settlement {
   }
 
   /**
-   * A newer attempt began while this one was being renamed into the lake. If that one is still on its way, it replaces
-   * these files. If it has ended, files of both may be mixed: one more decode sets that right.
+   * A newer attempt began while this one was being put into the lake. All that this one did came before the newer one's
+   * files, unless it was stopped on the way (`doubtful`): then it may have removed some of them. One more decode sets that
+   * right, and also what a newer one that has ended may have left mixed.
    */
-  private async overtaken(meta: Meta, signal: AbortSignal): Promise<void> {
+  private async overtaken(meta: Meta, signal: AbortSignal, doubtful: boolean): Promise<void> {
     const { registry, log, decodeAnew } = this.parts;
     const row = await persist(() => registry.uploads.get(meta.uploadId), this.patience('registry', signal));
-    log.warn({ uploadId: meta.uploadId, attempt: meta.attempt, now: row?.attempt }, 'overtaken by a newer decode');
-    if (row && (row.state === 'stored' || row.state === 'failed'))
+    log.warn(
+      { uploadId: meta.uploadId, attempt: meta.attempt, now: row?.attempt, doubtful },
+      'overtaken by a newer one',
+    );
+    if (row && (doubtful || row.state === 'stored' || row.state === 'failed'))
       await persist(() => decodeAnew(meta.uploadId), this.patience('stream', signal));
   }
 }

@@ -17,6 +17,7 @@ export function decodeSnapshot(lake: string, meta: SnapshotMeta, value: Uint8Arr
     recorderId: meta.recorderId,
     fileName: meta.fileName,
     catalogueVersion: CATALOGUE_VERSION,
+    attempt: meta.attempt,
   };
   const at = Date.parse(input.time);
   return {

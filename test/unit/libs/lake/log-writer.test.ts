@@ -1,4 +1,4 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { LogPlan, LogSummary, SampleBatch, SignalId } from '@tallybay/decode';
@@ -176,7 +176,8 @@ describe('LogWriter and commitStaged', () => {
 
   it('report a lake that cannot be written', async () => {
     const staged = stage('KV-101', 500, 100);
-    rmSync(staged.files[0]!.staging);
+    // A file where the vehicle's folder should be.
+    writeFileSync(join(directory, 'samples', 'KV-101'), '');
     await expect(commitStaged(directory, staged)).rejects.toMatchObject({ code: 'lake_unwritable' });
   });
 });
