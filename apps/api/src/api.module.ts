@@ -7,6 +7,8 @@ import {
 } from '@nestjs/common';
 import { Registry } from '@tallybay/registry';
 import { ApiRuntime } from './api.runtime.js';
+import { CodesController } from './codes/codes.controller.js';
+import { FleetCodesReport } from './codes/fleet-codes.js';
 import { DepotsController } from './fleet/depots.controller.js';
 import { FleetController } from './fleet/fleet.controller.js';
 import { FleetReadinessController } from './fleet/fleet-readiness.controller.js';
@@ -53,6 +55,7 @@ const CONTROLLERS = [
   RankingsController,
   FleetController,
   FleetReadinessController,
+  CodesController,
   DepotsController,
   VehiclesController,
   VehicleHistoryController,
@@ -78,6 +81,7 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: Rankings, useValue: runtime.rankings },
     { provide: VehicleHistory, useValue: runtime.history },
     { provide: FleetReadinessReport, useValue: runtime.fleetReadiness },
+    { provide: FleetCodesReport, useValue: runtime.fleetCodes },
     { provide: VehicleEvidenceReader, useValue: runtime.evidence },
     { provide: VehicleWeeksReader, useValue: runtime.vehicleWeeks },
     { provide: VehicleResidualsReader, useValue: runtime.vehicleResiduals },

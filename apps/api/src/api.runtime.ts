@@ -4,6 +4,7 @@ import { openRegistry, type Registry } from '@tallybay/registry';
 import { openStream, type Stream, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
 import type { ApiConfig } from './api.config.js';
+import { FleetCodesReport } from './codes/fleet-codes.js';
 import { FleetReadinessReport } from './fleet/fleet-readiness.js';
 import { Readiness } from './health/readiness.js';
 import { RankingSchedule } from './rankings/ranking.schedule.js';
@@ -31,6 +32,7 @@ export class ApiRuntime {
   readonly vehicleResiduals: VehicleResidualsReader;
   readonly recordings: Recordings;
   readonly fleetReadiness: FleetReadinessReport;
+  readonly fleetCodes: FleetCodesReport;
   readonly limitsTrials: LimitsTrials;
   readonly readiness: Readiness;
   private readonly schedule: RankingSchedule | null;
@@ -56,6 +58,7 @@ export class ApiRuntime {
     this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
     this.limitsTrials = new LimitsTrials(registry, lakeDirectory, rules, nowMs);
     this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);
+    this.fleetCodes = new FleetCodesReport(registry, lakeDirectory, rules, nowMs);
     this.evidence = new VehicleEvidenceReader(registry, lakeDirectory, rules, nowMs);
     this.vehicleWeeks = new VehicleWeeksReader(registry, lakeDirectory, rules, nowMs);
     this.vehicleResiduals = new VehicleResidualsReader(registry, lakeDirectory, rules, nowMs);

@@ -2,6 +2,7 @@
 // One zod schema per shape; types are inferred from it. Imports nothing of the project.
 export * from './crossings.js';
 export * from './extremes.js';
+export * from './code-history.js';
 export * from './fleet.js';
 export * from './fleet-readiness.js';
 export * from './inspect.js';

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { codeStatusSchema, monitorIdSchema } from './snapshot.js';
+import { monitorIdSchema } from './snapshot.js';
 
 /** One drive: engine on to engine off. Times are RFC 3339, UTC. */
 export const driveSchema = z.object({
@@ -57,42 +57,6 @@ export const vehicleHeatSchema = z.object({
   ),
 });
 export type VehicleHeatReport = z.infer<typeof vehicleHeatSchema>;
-
-const codeHistorySchema = z.object({
-  code: z.string(),
-  module: z.string().nullable(),
-  status: codeStatusSchema,
-  /** Present in the newest snapshot that read this status. */
-  active: z.boolean(),
-  firstSeen: z.string(),
-  lastSeen: z.string(),
-  spans: z.array(
-    z.object({
-      from: z.string(),
-      last: z.string(),
-      ended: z.string().nullable(),
-      endedBy: z.enum(['gone', 'cleared']).nullable(),
-    }),
-  ),
-  returns: z.array(
-    z.object({
-      at: z.string(),
-      after: z.enum(['gone', 'cleared']),
-      days: z.number(),
-      distanceKm: z.number().nullable(),
-      warmUps: z.number().nullable(),
-    }),
-  ),
-});
-
-/** GET /v1/vehicles/{id}/codes. Without snapshots nothing is known: that is not "no codes". */
-export const vehicleCodesSchema = z.object({
-  vehicle: z.string(),
-  snapshots: z.number().int(),
-  newestSnapshot: z.string().nullable(),
-  codes: z.array(codeHistorySchema),
-});
-export type VehicleCodes = z.infer<typeof vehicleCodesSchema>;
 
 /** GET /v1/vehicles/{id}/readiness: one verdict a programme. The local programme decides, not this. */
 export const vehicleReadinessSchema = z.object({

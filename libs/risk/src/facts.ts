@@ -1,4 +1,4 @@
-import type { Ranking, SnapshotCode, SnapshotCounters, SnapshotMonitor, Vehicle } from '@tallybay/contracts';
+import type { CodeStatus, Ranking, SnapshotCode, SnapshotCounters, SnapshotMonitor, Vehicle } from '@tallybay/contracts';
 import type { SignalId } from '@tallybay/decode';
 
 /** One drive of the week: engine on to engine off. */
@@ -42,6 +42,15 @@ export interface SignalFact {
   unreadable: number;
   jump: number;
   stuckSeconds: number;
+  /** Engine-on seconds of the drive that count for this signal, where another log has the rest; absent = all of the drive. */
+  engineSeconds?: number;
+}
+
+/** Two logs of the same time: it counts once, from the other. */
+export interface OverlapFact {
+  uploadId: string;
+  otherUploadId: string;
+  seconds: number;
 }
 
 /** A drive of an earlier week, with the few figures that are compared with this week's. */
@@ -68,6 +77,8 @@ export interface SnapshotFact {
   lampOn: boolean | null;
   ignition: 'spark' | 'compression' | null;
   read: { pending: boolean; confirmed: boolean; permanent: boolean; monitors: boolean };
+  /** Modules that answered each service; a service without an entry was read of the whole vehicle. */
+  modulesRead?: Partial<Record<CodeStatus, readonly string[]>>;
   counters: { [K in keyof SnapshotCounters]-?: number | null };
   codes: (Pick<SnapshotCode, 'code' | 'status'> & { module: string | null })[];
   monitors: SnapshotMonitor[];
@@ -88,6 +99,8 @@ export interface VehicleFacts {
   signals: SignalFact[];
   /** Before `toMs`, looking back a year and more. */
   snapshots: SnapshotFact[];
+  /** Uploads of which time is counted from another; absent = none. */
+  overlaps?: OverlapFact[];
   /** Newest drive or snapshot before `toMs`, of any age; null = never. */
   lastSeenMs: number | null;
 }

@@ -2,8 +2,12 @@
 // rule tables they use. Pure: no files, no database, no clock, no logger; facts come in, a ranking goes out.
 // May import @tallybay/contracts, @tallybay/decode (signal ids, code texts) and luxon; never Nest, Kafka, DuckDB or node:*.
 export * from './calendar/iso-week.js';
+export * from './codes/clear-patterns.js';
 export * from './codes/clears.js';
 export * from './codes/history.js';
+export * from './codes/spreading.js';
+export * from './codes/timeline.js';
+export * from './codes/together.js';
 export * from './exposure/episodes.js';
 export * from './exposure/exposure.js';
 export * from './exposure/vehicle-heat.js';
@@ -16,6 +20,7 @@ export * from './ranking/trend.js';
 export * from './readiness/rules.js';
 export * from './readiness/verdict.js';
 export * from './rules/ageing.js';
+export * from './rules/code-patterns.js';
 export * from './rules/codes.js';
 export * from './rules/confidence.js';
 export * from './rules/heat.js';
@@ -27,7 +32,9 @@ export * from './rules/stages.js';
 export * from './rules/warning.js';
 export * from './sensors/findings.js';
 export * from './sensors/sensor-context.js';
+export * from './stats/beta.js';
 export * from './stats/descriptive.js';
+export * from './stats/exact-tests.js';
 export * from './stats/gamma-poisson.js';
 export * from './stats/rainflow.js';
 export * from './stats/regression.js';

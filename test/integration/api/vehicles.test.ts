@@ -139,9 +139,22 @@ describe('one vehicle over HTTP', () => {
       })),
     );
     const codes = vehicleCodesSchema.parse((await call('GET', `${path}/codes`)).body);
-    expect(codes).toMatchObject({ snapshots: 3, codes: [{ code: 'P0217', active: true, module: 'engine' }] });
-    expect(codes.codes[0]!.spans).toHaveLength(2);
-    expect(codes.codes[0]!.returns).toMatchObject([{ after: 'cleared' }]);
+    const at = snapshots.map(({ time }) => new Date(time).toISOString());
+    expect(codes).toMatchObject({ snapshots: 3, firstSnapshot: at[0], newestSnapshot: at[2], patterns: [] });
+    expect(codes.codes).toMatchObject([
+      {
+        ...{ code: 'P0217', status: 'confirmed', module: 'engine', lastRead: at[2] },
+        spans: [
+          { start: at[0], last: at[0], end: at[1], state: 'active', endedBy: 'cleared' },
+          { start: at[2], last: at[2], end: null, state: 'active', endedBy: null },
+        ],
+        returns: [{ at: at[2], after: 'cleared', days: 20, warmUps: 12, km: null }],
+        returnsIn: { d30: 1, d90: 1, d365: 1 },
+      },
+    ]);
+    expect(codes.clears).toMatchObject([
+      { at: at[1], since: at[0], by: 'counter', codes: ['P0217'], cameBack: ['P0217'] },
+    ]);
   });
 
   it('has a verdict for each programme; without snapshots that is "not enough data"', async () => {

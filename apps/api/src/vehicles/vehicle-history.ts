@@ -7,10 +7,9 @@ import {
   type VehicleHeatReport,
   type VehicleReadiness,
 } from '@tallybay/contracts';
-import { driveHistory, Lake, readRankingInput } from '@tallybay/lake';
+import { driveHistory, Lake, readRankingInput, readSnapshotFacts } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import {
-  codeHistories,
   isoWeekOf,
   type RuleSet,
   readinessVerdict,
@@ -19,7 +18,8 @@ import {
   type VehicleFacts,
   vehicleHeat,
 } from '@tallybay/risk';
-import { codeHistoryFrom, heatWeekFrom, isoOf, verdictFrom } from './vehicle-report.js';
+import { vehicleCodesFrom } from '../codes/code-report.js';
+import { heatWeekFrom, isoOf, verdictFrom } from './vehicle-report.js';
 
 /** Questions about one vehicle read only its own files, on a small DuckDB of their own. */
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
@@ -78,12 +78,7 @@ export class VehicleHistory {
 
   async codes(id: string): Promise<VehicleCodes> {
     const { vehicle, snapshots, rules } = await this.snapshots(id);
-    return {
-      vehicle: vehicle.id,
-      snapshots: snapshots.length,
-      newestSnapshot: newestOf(snapshots),
-      codes: codeHistories(snapshots, rules.codes).map(codeHistoryFrom),
-    };
+    return vehicleCodesFrom(vehicle, snapshots, { rules, nowMs: this.nowMs() });
   }
 
   async readiness(id: string): Promise<VehicleReadiness> {
@@ -96,14 +91,12 @@ export class VehicleHistory {
     };
   }
 
-  /** Snapshots up to the end of the current week, as far back as a ranking looks. */
+  /** Snapshots up to now, as far back as a ranking looks. */
   private async snapshots(id: string): Promise<{ vehicle: Vehicle; snapshots: SnapshotFact[]; rules: RuleSet }> {
     const vehicle = await this.vehicle(id);
     const rules = await this.rules();
-    const depots = await this.registry.depots.list();
-    const week = isoWeekOf(this.nowMs(), 'UTC');
-    const facts = await this.withLake(id, (lake) => this.facts(lake, { vehicle, depots, week, rules }));
-    return { vehicle, snapshots: facts.snapshots, rules };
+    const facts = await this.withLake(id, (lake) => readSnapshotFacts(lake, this.nowMs()));
+    return { vehicle, snapshots: facts.get(id) ?? [], rules };
   }
 
   private async facts(

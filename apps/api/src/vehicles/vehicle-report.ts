@@ -1,5 +1,5 @@
-import type { VehicleCodes, VehicleHeatReport, VehicleReadiness } from '@tallybay/contracts';
-import type { CodeHistory, ReadinessVerdict, VehicleFacts, VehicleHeat } from '@tallybay/risk';
+import type { VehicleHeatReport, VehicleReadiness } from '@tallybay/contracts';
+import type { ReadinessVerdict, VehicleFacts, VehicleHeat } from '@tallybay/risk';
 
 export const isoOf = (ms: number): string => new Date(ms).toISOString();
 
@@ -16,24 +16,6 @@ export function heatWeekFrom(week: string, facts: VehicleFacts, heat: VehicleHea
       stages: stages.map(({ stage, valueC, written, seconds, degreeMinutes, exact }) => ({
         ...{ stage, valueC, written, seconds, degreeMinutes, exact },
       })),
-    })),
-  };
-}
-
-export function codeHistoryFrom(history: CodeHistory): VehicleCodes['codes'][number] {
-  const { code, module, status, active } = history;
-  return {
-    ...{ code, module, status, active },
-    firstSeen: isoOf(history.firstSeenMs),
-    lastSeen: isoOf(history.lastSeenMs),
-    spans: history.spans.map((span) => ({
-      from: isoOf(span.fromMs),
-      last: isoOf(span.lastMs),
-      ended: span.endedMs === null ? null : isoOf(span.endedMs),
-      endedBy: span.endedBy,
-    })),
-    returns: history.returns.map(({ atMs, after, days, distanceKm, warmUps }) => ({
-      ...{ at: isoOf(atMs), after, days, distanceKm, warmUps },
     })),
   };
 }

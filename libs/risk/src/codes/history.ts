@@ -33,7 +33,9 @@ export interface CodeHistory {
   returns: CodeReturn[];
   firstSeenMs: number;
   lastSeenMs: number;
-  /** Present in the newest snapshot that read this status. */
+  /** Newest snapshot that could show it. */
+  lastReadMs: number;
+  /** Present in the newest snapshot that could show it. */
   active: boolean;
   /** Uploads of the newest snapshot that showed it, and of those where it returned. */
   uploadIds: string[];
@@ -43,18 +45,32 @@ const STATUSES = ['confirmed', 'permanent', 'pending'] as const satisfies readon
 const MS_PER_DAY = 86_400_000;
 
 /**
- * Every code's history from a vehicle's snapshots. A snapshot that did not read a status says nothing about its codes:
- * it neither ends a span nor makes a code active. Permanent codes survive a clear, so a clear does not end their span.
- * Sorted by code, module, status.
+ * Every code's history from a vehicle's snapshots. A snapshot that did not read a status, or not of the code's module, says
+ * nothing about the code: it neither ends a span nor makes a code active. Permanent codes survive a clear, so a clear does
+ * not end their span. Sorted by code, module, status.
  */
 export function codeHistories(snapshots: readonly SnapshotFact[], rule: CodesRule): CodeHistory[] {
-  const ordered = [...snapshots].sort((a, b) => a.atMs - b.atMs || (a.uploadId < b.uploadId ? -1 : 1));
+  const ordered = byTime(snapshots);
   const clears = findClears(ordered, rule);
   return STATUSES.flatMap((status) => {
     const reading = ordered.filter((snapshot) => snapshot.read[status]);
     const keys = new Set(reading.flatMap((snapshot) => keysOf(snapshot, status)));
     return [...keys].map((key) => historyOf(key, status, reading, status === 'permanent' ? [] : clears));
   }).sort(byCode);
+}
+
+/** Oldest first; snapshots of one instant by upload, so that the order in which they arrived does not matter. */
+export const byTime = (snapshots: readonly SnapshotFact[]): SnapshotFact[] =>
+  [...snapshots].sort((a, b) => a.atMs - b.atMs || (a.uploadId < b.uploadId ? -1 : 1));
+
+/**
+ * Whether a snapshot could have shown a code of this module and status. Where it lists the modules that answered, it speaks
+ * of those alone; of a code whose module nobody noted only a reading of the whole vehicle can speak.
+ */
+export function speaksOf(snapshot: SnapshotFact, status: CodeStatus, module: string | null): boolean {
+  if (!snapshot.read[status]) return false;
+  const modules = snapshot.modulesRead?.[status];
+  return modules === undefined || (module !== null && modules.includes(module));
 }
 
 /** Returns with `atMs` in (asOfMs - days, asOfMs]. */
@@ -69,21 +85,17 @@ function historyOf(
 ): CodeHistory {
   const [code, module] = JSON.parse(key) as [string, string | null];
   const history: CodeHistory = {
-    ...{ code, module, status, spans: [], returns: [], firstSeenMs: 0, lastSeenMs: 0, active: false, uploadIds: [] },
+    ...{ code, module, status, spans: [], returns: [], firstSeenMs: 0, lastSeenMs: 0, lastReadMs: 0 },
+    ...{ active: false, uploadIds: [] },
   };
   let lastShown: SnapshotFact | null = null;
   for (const snapshot of reading) {
-    const open = history.spans.at(-1);
-    const cleared = clears.some(
-      (clear) => lastShown && clear.afterMs >= lastShown.atMs && clear.beforeMs <= snapshot.atMs,
-    );
     const shown = keysOf(snapshot, status).includes(key);
-    if (open && open.endedMs === null && (!shown || cleared)) {
-      open.endedMs = snapshot.atMs;
-      open.endedBy = cleared ? 'cleared' : 'gone';
-    } else if (open && open.endedBy === 'gone' && !shown && cleared) open.endedBy = 'cleared';
+    if (!shown && !speaksOf(snapshot, status, module)) continue;
+    history.lastReadMs = snapshot.atMs;
+    endSpan(history, { snapshot, shown, lastShown, clears });
     if (!shown) continue;
-    show(history, snapshot, lastShown, cleared);
+    show(history, snapshot, lastShown);
     lastShown = snapshot;
   }
   history.active = history.spans.at(-1)?.endedMs === null;
@@ -92,7 +104,25 @@ function historyOf(
   return history;
 }
 
-function show(history: CodeHistory, snapshot: SnapshotFact, before: SnapshotFact | null, cleared: boolean): void {
+/** A clear counts for a span that it may have ended: it came after the code was last seen and not after it was missed. */
+function endSpan(
+  history: CodeHistory,
+  at: { snapshot: SnapshotFact; shown: boolean; lastShown: SnapshotFact | null; clears: readonly Clear[] },
+): void {
+  const open = history.spans.at(-1);
+  const { snapshot, shown, lastShown } = at;
+  if (!open || !lastShown) return;
+  const missedMs = open.endedMs ?? snapshot.atMs;
+  const cleared = at.clears.some(
+    ({ afterMs, beforeMs }) => afterMs >= lastShown.atMs && afterMs < missedMs && beforeMs <= snapshot.atMs,
+  );
+  if (open.endedMs === null && (!shown || cleared)) {
+    open.endedMs = snapshot.atMs;
+    open.endedBy = cleared ? 'cleared' : 'gone';
+  } else if (open.endedBy === 'gone' && cleared) open.endedBy = 'cleared';
+}
+
+function show(history: CodeHistory, snapshot: SnapshotFact, before: SnapshotFact | null): void {
   const span = history.spans.at(-1);
   history.lastSeenMs = snapshot.atMs;
   if (span && span.endedMs === null) {
@@ -101,16 +131,19 @@ function show(history: CodeHistory, snapshot: SnapshotFact, before: SnapshotFact
   }
   if (!span) history.firstSeenMs = snapshot.atMs;
   history.spans.push({ fromMs: snapshot.atMs, lastMs: snapshot.atMs, endedMs: null, endedBy: null });
-  if (!before) return;
+  if (!before || !span?.endedBy) return;
   history.uploadIds.push(snapshot.uploadId);
-  history.returns.push({
-    atMs: snapshot.atMs,
-    after: cleared ? 'cleared' : 'gone',
-    days: (snapshot.atMs - before.atMs) / MS_PER_DAY,
-    distanceKm: difference(snapshot.odometerKm, before.odometerKm),
-    warmUps: cleared ? snapshot.counters.warmUpsSinceClear : null,
-  });
+  history.returns.push(returnBetween(before, snapshot, span.endedBy));
 }
+
+/** The code was last seen in `before` and is there again in `now`. */
+export const returnBetween = (before: SnapshotFact, now: SnapshotFact, after: 'gone' | 'cleared'): CodeReturn => ({
+  atMs: now.atMs,
+  after,
+  days: (now.atMs - before.atMs) / MS_PER_DAY,
+  distanceKm: difference(now.odometerKm, before.odometerKm),
+  warmUps: after === 'cleared' ? now.counters.warmUpsSinceClear : null,
+});
 
 const difference = (now: number | null, before: number | null): number | null =>
   now === null || before === null ? null : now - before;
