@@ -2,6 +2,7 @@ import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { DuckDBConnection, DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
 import type { z } from 'zod';
+import { COUNTED_TABLES_SQL } from './counted/counted-tables.js';
 import { schemaFile, tableDirectory, tableGlob, vehicleDirectoryName } from './layout.js';
 import { quoteIdentifier, quoteText } from './sql.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
@@ -32,6 +33,7 @@ export class Lake {
     });
     const connection = await instance.connect();
     await connection.run("SET TimeZone = 'UTC'");
+    await connection.run(COUNTED_TABLES_SQL);
     const lake = new Lake(directory, instance, connection);
     for (const table of Object.keys(LAKE_TABLES) as LakeTable[])
       await connection.run(viewSql(directory, table, options.vehicle));
@@ -44,8 +46,29 @@ export class Lake {
     return reader.getRowObjectsJS().map((object) => row.parse(plain(object)));
   }
 
+  /** The same without a check of every row, column by column: for long columns of numbers. Materialises. */
+  async columns(sql: string, parameters: SqlParameters = {}): Promise<(number | null)[][]> {
+    const reader = await this.connection.runAndReadAll(sql, parameters);
+    return reader.getColumnsJS() as (number | null)[][];
+  }
+
   async run(sql: string, parameters: SqlParameters = {}): Promise<void> {
     await this.connection.run(sql, parameters);
+  }
+
+  /** Puts rows of texts (VARCHAR) and numbers (DOUBLE) into a table of this connection in place of those it has. */
+  async replaceRows(table: string, rows: readonly (readonly (string | number | null)[])[]): Promise<void> {
+    await this.connection.run(`DELETE FROM ${quoteIdentifier(table)}`);
+    const appender = await this.connection.createAppender(table);
+    for (const row of rows) {
+      for (const value of row) {
+        if (value === null) appender.appendNull();
+        else if (typeof value === 'string') appender.appendVarchar(value);
+        else appender.appendDouble(value);
+      }
+      appender.endRow();
+    }
+    appender.closeSync();
   }
 
   close(): void {

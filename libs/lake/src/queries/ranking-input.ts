@@ -14,6 +14,8 @@ import {
   type VehicleFacts,
   weekWindow,
 } from '@tallybay/risk';
+import { countOnce } from '../counted/count-once.js';
+import { type Overlap, overlapsOf } from '../counted/counted-time.js';
 import type { Lake } from '../lake.js';
 import { readRankingsBefore } from '../rankings.js';
 import { driveGlances, type SignalGlances } from './drive-glances.js';
@@ -97,6 +99,8 @@ interface LakeRows {
   seen: Map<string, LastSeenRow[]>;
   /** By vehicle and drive. */
   glances: Map<string, Map<string, SignalGlances>>;
+  /** Logs of the same time, by vehicle. */
+  overlaps: Map<string, Overlap[]>;
 }
 
 async function readRows(lake: Lake, window: { fromMs: number; toMs: number }, rules: RuleSet): Promise<LakeRows> {
@@ -106,16 +110,19 @@ async function readRows(lake: Lake, window: { fromMs: number; toMs: number }, ru
     above: Math.min(lowestStageC(rules.stages, signal), ageingFrom(signal)),
   })).filter(({ above }) => Number.isFinite(above));
   const history = { fromMs: window.toMs - LOOK_BACK_DAYS * MS_PER_DAY, toMs: window.toMs };
+  const driveSpan = { fromMs: window.fromMs - EARLIER_WEEKS_MS, toMs: window.toMs };
+  const shared = await countOnce(lake, driveSpan, { signals: HISTORY_SIGNALS });
   const { snapshots, codes, monitors } = await snapshotHistory(lake, history);
   return {
-    drives: byVehicle(await weekDrives(lake, { fromMs: window.fromMs - EARLIER_WEEKS_MS, toMs: window.toMs })),
+    drives: byVehicle(await weekDrives(lake, driveSpan)),
     dwell: byVehicle(await weekDwell(lake, window, wanted)),
     stats: byVehicle(await weekSignalStats(lake, window, HISTORY_SIGNALS)),
     snapshots: byVehicle(snapshots),
     codes: byVehicle(codes),
     monitors: byVehicle(monitors),
     seen: byVehicle(await lastSeen(lake, window.toMs)),
-    glances: await driveGlances(lake, { fromMs: window.fromMs - EARLIER_WEEKS_MS, toMs: window.toMs }, HISTORY_SIGNALS),
+    glances: await driveGlances(lake, driveSpan, HISTORY_SIGNALS),
+    overlaps: Map.groupBy(overlapsOf(shared), ({ vehicleId }) => vehicleId),
   };
 }
 
@@ -125,8 +132,8 @@ function vehicleFacts(
   window: { timeZone: string; fromMs: number; toMs: number },
 ): VehicleFacts {
   const drives = rows.drives.get(vehicle.id) ?? [];
-  const inWeek = drives.filter((row) => row.started_ms >= window.fromMs && row.started_ms < window.toMs);
-  const ids = new Set(inWeek.map((row) => row.drive_id));
+  const inWindow = (row: { started_ms: number }) => row.started_ms >= window.fromMs && row.started_ms < window.toMs;
+  const inWeek = drives.filter(inWindow);
   return {
     ...{ vehicle, ...window },
     drives: inWeek.map((row) => ({
@@ -137,14 +144,28 @@ function vehicleFacts(
       .filter((row) => row.started_ms < window.fromMs)
       .map((row) => earlierDrive(row, rows.glances.get(vehicle.id)?.get(row.drive_id) ?? {})),
     dwell: (rows.dwell.get(vehicle.id) ?? [])
-      .filter((row) => ids.has(row.drive_id))
+      .filter(inWindow)
       .map(({ drive_id, signal, value_seconds, low, high, seconds, min, max }) => ({
         ...{ driveId: drive_id, signal: signal as SignalId, valueSeconds: value_seconds, low, high, seconds, min, max },
       })),
-    signals: (rows.stats.get(vehicle.id) ?? []).filter((row) => ids.has(row.drive_id)).map(signalFact),
+    signals: (rows.stats.get(vehicle.id) ?? []).filter(inWindow).map(signalFact),
     snapshots: snapshotFacts(rows, vehicle.id).filter(({ atMs }) => atMs < window.toMs),
     lastSeenMs: rows.seen.get(vehicle.id)?.[0]?.last_ms ?? null,
+    ...overlapFacts(rows.overlaps.get(vehicle.id) ?? [], window),
   };
+}
+
+/** Only uploads whose time is counted elsewhere: the others lose nothing. */
+function overlapFacts(
+  overlaps: readonly Overlap[],
+  window: { fromMs: number; toMs: number },
+): Pick<VehicleFacts, 'overlaps'> {
+  const found = overlaps.filter(
+    ({ counted, fromMs, toMs }) => counted === 'other' && fromMs < window.toMs && toMs > window.fromMs,
+  );
+  return found.length === 0
+    ? {}
+    : { overlaps: found.map(({ uploadId, otherUploadId, seconds }) => ({ uploadId, otherUploadId, seconds })) };
 }
 
 const earlierDrive = (row: WeekDriveRow, signals: SignalGlances): VehicleFacts['earlierDrives'][number] => ({
@@ -157,6 +178,7 @@ function signalFact(row: WeekSignalStatsRow): VehicleFacts['signals'][number] {
     ...{ driveId: drive_id, signal: signal as SignalId, channel, sourceUnit: source_unit },
     ...{ valid, min, max, first, last, mean, seconds, unreadable, jump },
     ...{ outOfRange: row.out_of_range, stuckSeconds: row.stuck_seconds },
+    ...(row.engine_seconds === null ? {} : { engineSeconds: row.engine_seconds }),
   };
 }
 

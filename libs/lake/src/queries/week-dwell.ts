@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { Lake, SqlParameters } from '../lake.js';
 
 const SQL = (condition: string) => `
-SELECT vehicle_id, drive_id, signal, low, high, seconds, value_seconds, min, max
+SELECT vehicle_id, drive_id, epoch_ms(started_at) AS started_ms, signal, low, high, seconds, value_seconds, min, max
 FROM dwell
 WHERE drive_id IS NOT NULL
   AND started_at >= to_timestamp($fromMs / 1000.0) AND started_at < to_timestamp($toMs / 1000.0)
@@ -12,6 +12,7 @@ ORDER BY vehicle_id, drive_id, signal, low, seconds`;
 const row = z.object({
   vehicle_id: z.string(),
   drive_id: z.string(),
+  started_ms: z.number(),
   signal: z.string(),
   low: z.number(),
   high: z.number(),

@@ -2,17 +2,20 @@ import { z } from 'zod';
 import type { Lake, SqlParameters } from '../lake.js';
 
 const SQL = (signals: string) => `
-SELECT vehicle_id, drive_id, signal, channel, source_unit, valid, min, max, first, last, mean, seconds,
-       out_of_range, unreadable, jump, stuck_seconds
-FROM signal_stats
-WHERE drive_id IS NOT NULL
+SELECT vehicle_id, stats.drive_id, epoch_ms(started_at) AS started_ms, stats.signal, channel, source_unit, stats.valid, stats.min,
+       stats.max, stats.first, stats.last, stats.mean, stats.seconds, out_of_range, unreadable, jump, stuck_seconds,
+       counted.engine_seconds
+FROM signal_stats AS stats
+LEFT JOIN counted_signals AS counted ON counted.drive_id = stats.drive_id AND counted.signal = stats.signal
+WHERE stats.drive_id IS NOT NULL
   AND started_at >= to_timestamp($fromMs / 1000.0) AND started_at < to_timestamp($toMs / 1000.0)
-  AND signal IN (${signals})
-ORDER BY vehicle_id, drive_id, signal, channel`;
+  AND stats.signal IN (${signals})
+ORDER BY vehicle_id, stats.drive_id, stats.signal, channel`;
 
 const row = z.object({
   vehicle_id: z.string(),
   drive_id: z.string(),
+  started_ms: z.number(),
   signal: z.string(),
   channel: z.string(),
   source_unit: z.string().nullable(),
@@ -27,6 +30,8 @@ const row = z.object({
   unreadable: z.number(),
   jump: z.number(),
   stuck_seconds: z.number(),
+  /** Engine-on seconds of the drive that count for the signal; null = all of the drive. */
+  engine_seconds: z.number().nullable(),
 });
 export type WeekSignalStatsRow = z.infer<typeof row>;
 

@@ -65,7 +65,6 @@ function signalHeat(
 ): SignalHeat {
   const { signal, stages, finding } = what;
   const stats = facts.signals.filter((row) => row.signal === signal);
-  const carried = new Set(stats.filter((row) => row.valid > 0).map((row) => row.driveId));
   const seconds = sum(stats.map((row) => row.seconds));
   const state = finding ? 'bad_sensor' : seconds < rules.heat.minSignalSeconds ? 'no_data' : 'ok';
   const dwell = state === 'ok' ? facts.dwell.filter((row) => row.signal === signal) : [];
@@ -77,7 +76,7 @@ function signalHeat(
   });
   return {
     ...{ signal, state, finding, label: rules.heat.signals[signal].label },
-    engineHours: sum(facts.drives.filter((drive) => carried.has(drive.driveId)).map((drive) => drive.seconds)) / 3600,
+    engineHours: carriedSeconds(facts, stats) / 3600,
     stages: state === 'ok' ? exposures : [],
     weightedMinutes: weigh(exposures),
     maxC: stats.reduce<number | null>((max, row) => (row.max === null ? max : Math.max(max ?? row.max, row.max)), null),
@@ -87,6 +86,14 @@ function signalHeat(
       .slice(0, 3)
       .map(({ driveId }) => driveId),
   };
+}
+
+/** Engine-on seconds of the drives that carry a signal; of a drive that shares its time with another log, what counts here. */
+function carriedSeconds(facts: VehicleFacts, stats: VehicleFacts['signals']): number {
+  const secondsOf = new Map(facts.drives.map((drive) => [drive.driveId, drive.seconds]));
+  const carried = stats.filter((row) => row.valid > 0);
+  const byDrive = new Map(carried.map((row) => [row.driveId, row.engineSeconds ?? secondsOf.get(row.driveId) ?? 0]));
+  return sum([...byDrive.values()]);
 }
 
 const exposureOf = (rows: VehicleFacts['dwell'], stage: StageRow): StageExposure => ({

@@ -95,6 +95,7 @@ function rankedRow(item: JudgedVehicle, rules: RuleSet): Omit<RankedVehicle, 'ra
       readiness: components.readiness.inputs,
       ageing: ageingInputs(facts, heat, rules),
       cycles: cycleInputs(facts, heat, rules),
+      ...(facts.overlaps ? { overlaps: facts.overlaps.map((one) => ({ ...one, seconds: rounded(one.seconds, 1) })) } : {}),
       assumed: Object.fromEntries(unknown.map((name) => [name, rules.assumedWhenUnknown[name]])),
     },
   };
