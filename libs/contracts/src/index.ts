@@ -9,6 +9,8 @@ export * from './inspect.js';
 export * from './limits-trial.js';
 export * from './pipeline.js';
 export * from './problem.js';
+export * from './query.js';
+export * from './query-process.js';
 export * from './ranking.js';
 export * from './ranking-rules.js';
 export * from './recording.js';

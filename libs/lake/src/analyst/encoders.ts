@@ -1,0 +1,28 @@
+import type { QueryFormat } from '@tallybay/contracts';
+import { ArrowEncoder } from './result-arrow.js';
+import type { ResultBlock, ResultColumn } from './result-columns.js';
+import { ParquetEncoder } from './result-parquet.js';
+import { CsvEncoder, JsonEncoder } from './result-text.js';
+
+/** Turns an answer into the bytes of one format, block by block. */
+export interface AnswerEncoder {
+  start(columns: readonly ResultColumn[]): Uint8Array[];
+  block(block: ResultBlock): Uint8Array[];
+  end(outcome: { rows: number; truncated: boolean }): Uint8Array[];
+}
+
+/** Rows that are collected before they are encoded: small for what people watch, large for files. */
+export const BLOCK_ROWS: Record<QueryFormat, number> = { json: 2_048, csv: 8_192, arrow: 16_384, parquet: 65_536 };
+
+export function encoderFor(format: QueryFormat, shape: 'arrays' | 'objects'): AnswerEncoder {
+  switch (format) {
+    case 'json':
+      return new JsonEncoder(shape);
+    case 'csv':
+      return new CsvEncoder();
+    case 'arrow':
+      return new ArrowEncoder();
+    case 'parquet':
+      return new ParquetEncoder();
+  }
+}

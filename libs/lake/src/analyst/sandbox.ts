@@ -1,0 +1,154 @@
+import type { DuckDBConnection, DuckDBInstance, DuckDBPreparedStatement } from '@duckdb/node-api';
+import { type QueryFormat, type QueryParameters, TallybayError } from '@tallybay/contracts';
+import { referenceFile, tableGlob } from '../layout.js';
+import { quoteText } from '../sql.js';
+import { BLOCK_ROWS, encoderFor } from './encoders.js';
+import { bindParameters } from './parameters.js';
+import { BlockBuilder, type ResultColumn, resultColumns } from './result-columns.js';
+import { queryProblem } from './sandbox-problem.js';
+import { checkSqlText, checkStatement, type SerializedSql } from './statement-check.js';
+import { analystViewSql, type FilesSql } from './view-sql.js';
+import { ANALYST_VIEW } from './views.js';
+
+export interface SandboxOptions {
+  /** The lake; the only folder besides `results` that any statement can reach. */
+  lake: string;
+  /** Folder of kept answers. */
+  results: string;
+  threads: number;
+  /** DuckDB's own limit; below that of the operating system, so that most queries fail with a sentence. */
+  memoryMb: number;
+}
+
+export interface AnalystAsk {
+  sql: string;
+  parameters?: QueryParameters | undefined;
+  format: QueryFormat;
+  shape?: 'arrays' | 'objects' | undefined;
+  maxRows: number;
+  explain?: 'plan' | 'analyze' | undefined;
+  /** Read this kept answer (a Parquet file) instead of running `sql`. */
+  resultFile?: string | undefined;
+}
+
+export type AnswerPart =
+  | { kind: 'columns'; columns: ResultColumn[] }
+  | { kind: 'bytes'; bytes: Uint8Array[]; rows: number }
+  | { kind: 'end'; rows: number; truncated: boolean };
+
+/** In this order: after the last one nothing can be changed any more, not even by us. */
+const WALLS = (folders: readonly string[]): string[] => [
+  "SET TimeZone = 'UTC'",
+  'SET autoinstall_known_extensions = false',
+  'SET autoload_known_extensions = false',
+  'SET allow_community_extensions = false',
+  'SET allow_persistent_secrets = false',
+  "SET temp_directory = ''",
+  'SET parquet_metadata_cache = true',
+  'SET max_expression_depth = 400',
+  `SET allowed_directories = [${folders.map((folder) => quoteText(`${folder}/`)).join(', ')}]`,
+  'SET enable_external_access = false',
+  'SET lock_configuration = true',
+];
+
+/**
+ * A DuckDB for one analyst's statement at a time, behind DuckDB's own walls and the check of the parsed statement. It must run
+ * in a process of its own with limits by the operating system: neither wall is one against memory or time.
+ */
+export class AnalystSandbox {
+  private constructor(
+    private readonly options: SandboxOptions,
+    private readonly instance: DuckDBInstance,
+    private readonly checker: DuckDBPreparedStatement,
+  ) {}
+
+  static async open(options: SandboxOptions): Promise<AnalystSandbox> {
+    const { DuckDBInstance } = await import('@duckdb/node-api');
+    const instance = await DuckDBInstance.create(':memory:', {
+      threads: String(options.threads),
+      memory_limit: `${options.memoryMb}MB`,
+    });
+    const connection = await instance.connect();
+    for (const wall of WALLS([options.lake, options.results])) await connection.run(wall);
+    const checker = await connection.prepare('SELECT json_serialize_sql($1::VARCHAR)');
+    return new AnalystSandbox(options, instance, checker);
+  }
+
+  /** @throws TallybayError `query_refused`, `query_invalid`, `query_limit` */
+  async *answer(ask: AnalystAsk): AsyncGenerator<AnswerPart> {
+    const connection = await this.instance.connect();
+    try {
+      yield* this.run(connection, ask);
+    } catch (error) {
+      throw queryProblem(error);
+    } finally {
+      connection.closeSync();
+    }
+  }
+
+  /** Checks without running. @throws as `answer` */
+  async check(sql: string): Promise<{ views: string[]; parameters: string[] }> {
+    checkSqlText(sql);
+    this.checker.bind([sql]);
+    const [row] = (await this.checker.runAndReadAll()).getRows();
+    return checkStatement(JSON.parse(String(row?.[0])) as SerializedSql, new Set(ANALYST_VIEW.keys()));
+  }
+
+  private async *run(connection: DuckDBConnection, ask: AnalystAsk): AsyncGenerator<AnswerPart> {
+    const statement = await this.prepare(connection, ask);
+    const result = await statement.stream();
+    const columns = resultColumns(result.columnNames(), result.columnTypes());
+    const encoder = encoderFor(ask.format, ask.shape ?? 'arrays');
+    const builder = new BlockBuilder(columns, BLOCK_ROWS[ask.format]);
+    yield { kind: 'columns', columns };
+    yield { kind: 'bytes', bytes: encoder.start(columns), rows: 0 };
+    let rows = 0;
+    let truncated = false;
+    for (;;) {
+      const chunk = await result.fetchChunk();
+      if (!chunk || chunk.rowCount === 0) break;
+      const wanted = Math.min(chunk.rowCount, ask.maxRows - rows);
+      truncated = wanted < chunk.rowCount;
+      for (let from = 0; from < wanted; ) {
+        const count = Math.min(wanted - from, builder.room);
+        builder.take(chunk, from, count);
+        from += count;
+        if (builder.room === 0) yield { kind: 'bytes', bytes: encoder.block(builder.drain()), rows: rows + from };
+      }
+      rows += wanted;
+      if (truncated) break;
+    }
+    if (!builder.isEmpty) yield { kind: 'bytes', bytes: encoder.block(builder.drain()), rows };
+    yield { kind: 'bytes', bytes: encoder.end({ rows, truncated }), rows };
+    yield { kind: 'end', rows, truncated };
+  }
+
+  private async prepare(connection: DuckDBConnection, ask: AnalystAsk): Promise<DuckDBPreparedStatement> {
+    if (ask.resultFile) return connection.prepare(`SELECT * FROM read_parquet(${quoteText(ask.resultFile)})`);
+    const { views, parameters } = await this.check(ask.sql);
+    for (const name of views) await connection.run(analystViewSql(ANALYST_VIEW.get(name)!, this.filesSql));
+    const prefix = { plan: 'EXPLAIN ', analyze: 'EXPLAIN ANALYZE ', none: '' }[ask.explain ?? 'none'];
+    const statements = await connection.extractStatements(prefix + ask.sql);
+    if (statements.count !== 1)
+      throw new TallybayError('query_refused', `There are ${statements.count} statements`, {
+        advice: 'Send one SELECT at a time.',
+      });
+    const statement = await statements.prepare(0);
+    await mustRead(statement, ask.explain !== undefined);
+    await bindParameters(statement, parameters, ask.parameters);
+    return statement;
+  }
+
+  private readonly filesSql: FilesSql = (source) =>
+    quoteText(
+      'lake' in source ? tableGlob(this.options.lake, source.lake) : referenceFile(this.options.lake, source.reference),
+    );
+}
+
+/** The parser and the binder agree that it only reads; one of them alone has been wrong before. */
+async function mustRead(statement: DuckDBPreparedStatement, isExplained: boolean): Promise<void> {
+  const { StatementType } = await import('@duckdb/node-api');
+  const wanted = isExplained ? StatementType.EXPLAIN : StatementType.SELECT;
+  if (statement.statementType === wanted) return;
+  throw new TallybayError('query_refused', 'Only SELECT can be run', { advice: 'Write one SELECT.' });
+}
