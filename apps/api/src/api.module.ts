@@ -19,6 +19,7 @@ import { VehiclesController } from './fleet/vehicles.controller.js';
 import { HealthController } from './health/health.controller.js';
 import { Readiness } from './health/readiness.js';
 import { RankingsController } from './rankings/rankings.controller.js';
+import { RankingPreviews } from './rankings/ranking-preview.js';
 import { Rankings } from './rankings/rankings.js';
 import { RecordingsController } from './recordings/recordings.controller.js';
 import { Recordings } from './recordings/recordings.js';
@@ -79,6 +80,7 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: ApiRuntime, useValue: runtime },
     { provide: Registry, useValue: runtime.registry },
     { provide: Rankings, useValue: runtime.rankings },
+    { provide: RankingPreviews, useValue: runtime.rankingPreviews },
     { provide: VehicleHistory, useValue: runtime.history },
     { provide: FleetReadinessReport, useValue: runtime.fleetReadiness },
     { provide: FleetCodesReport, useValue: runtime.fleetCodes },

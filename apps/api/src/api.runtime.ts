@@ -9,6 +9,7 @@ import { FleetReadinessReport } from './fleet/fleet-readiness.js';
 import { Readiness } from './health/readiness.js';
 import { RankingSchedule } from './rankings/ranking.schedule.js';
 import { RankingNews } from './rankings/ranking-news.js';
+import { RankingPreviews } from './rankings/ranking-preview.js';
 import { Rankings } from './rankings/rankings.js';
 import { WeeklyJob } from './rankings/weekly-job.js';
 import { Recordings } from './recordings/recordings.js';
@@ -26,6 +27,7 @@ const ZONE_WITHOUT_DEPOTS = 'UTC';
 export class ApiRuntime {
   readonly settings: EditedSettings;
   readonly rankings: Rankings;
+  readonly rankingPreviews: RankingPreviews;
   readonly history: VehicleHistory;
   readonly evidence: VehicleEvidenceReader;
   readonly vehicleWeeks: VehicleWeeksReader;
@@ -55,6 +57,8 @@ export class ApiRuntime {
     const onPublished = () => this.news.tell();
     const job = new WeeklyJob({ registry, lakeDirectory, openLake, rules, onPublished });
     this.rankings = new Rankings(lakeDirectory, job, nowMs);
+    const completeWeeks = (atMs: number) => job.completeWeeks(atMs);
+    this.rankingPreviews = new RankingPreviews({ registry, openLake, rules, completeWeeks, nowMs });
     this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
     this.limitsTrials = new LimitsTrials(registry, lakeDirectory, rules, nowMs);
     this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);

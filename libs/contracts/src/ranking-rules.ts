@@ -58,7 +58,8 @@ export type PreviewVehicle = z.infer<typeof previewVehicleSchema>;
 
 /** Newest week first. `before` is made from the same data with the rules in force, so only the rules differ. */
 export const rankingPreviewSchema = z.object({
-  rules: z.object({ before: z.string(), after: z.string() }),
+  /** Of the rules in force, that `before` is made with. */
+  ruleVersion: z.string(),
   weeks: z.array(
     z.object({
       week: weekName,

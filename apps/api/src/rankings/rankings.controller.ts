@@ -1,7 +1,17 @@
-import { Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
+import { Body, Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOkResponse, ApiOperation, ApiTags } from '@nestjs/swagger';
-import { type Ranking, type RankingList, rankingListSchema, rankingSchema } from '@tallybay/contracts';
+import {
+  type Ranking,
+  type RankingList,
+  type RankingPreview,
+  type RankingPreviewRequest,
+  rankingListSchema,
+  rankingPreviewRequestSchema,
+  rankingPreviewSchema,
+  rankingSchema,
+} from '@tallybay/contracts';
 import { z } from 'zod';
+import { RankingPreviews } from './ranking-preview.js';
 import { Rankings } from './rankings.js';
 
 const week = z.string().max(12).describe('ISO week such as `2026-W41`, or `latest`');
@@ -10,7 +20,10 @@ const revision = z.coerce.number().int().min(1).optional().describe('a kept revi
 @ApiTags('rankings')
 @Controller('v1/rankings')
 export class RankingsController {
-  constructor(private readonly rankings: Rankings) {}
+  constructor(
+    private readonly rankings: Rankings,
+    private readonly previews: RankingPreviews,
+  ) {}
 
   @Get()
   @ApiOperation({ summary: 'Every published ranking: weeks and revisions' })
@@ -27,6 +40,14 @@ export class RankingsController {
     @Query('revision', { schema: revision }) kept?: number,
   ): Promise<Ranking> {
     return this.rankings.read(name, kept);
+  }
+
+  @Post('preview')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'What other weights, limits or exclusions would have made of past weeks; nothing is saved' })
+  @ApiOkResponse({ standardSchema: rankingPreviewSchema })
+  preview(@Body({ schema: rankingPreviewRequestSchema }) request: RankingPreviewRequest): Promise<RankingPreview> {
+    return this.previews.run(request);
   }
 
   @Post(':week')

@@ -50,6 +50,13 @@ export class WeeklyJob {
     return [...new Set([...missing, ...(await registry.jobs.weeksWithLateData(WEEKLY_JOB))])].sort();
   }
 
+  /** Complete weeks with data, oldest first. */
+  async completeWeeks(nowMs: number): Promise<string[]> {
+    const fleet = await this.fleet();
+    const weeks = await this.withLake((lake) => dataWeeks(lake, fleet));
+    return weeks.filter((week) => isOver(week, fleet.depots, nowMs)).sort();
+  }
+
   /** The newest complete week with data, else the newest with data, else the current one. */
   async latestWeek(nowMs: number, currentWeek: string): Promise<string> {
     const fleet = await this.fleet();

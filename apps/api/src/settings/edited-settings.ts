@@ -34,14 +34,17 @@ export class EditedSettings {
   async rules(): Promise<RuleSet> {
     const weights = await this.edited('ranking-weights');
     const stages = await this.edited('heat-stages');
-    if (!weights && !stages) return DEFAULT_RULES;
-    const editedAtMs = Math.max(weights?.updatedAtMs ?? 0, stages?.updatedAtMs ?? 0);
+    const exclusions = await this.edited('ranking-exclusions');
+    const edited = [weights, stages, exclusions].filter((setting) => setting !== null);
+    if (edited.length === 0) return DEFAULT_RULES;
+    const editedAtMs = Math.max(...edited.map(({ updatedAtMs }) => updatedAtMs));
     return {
       ...DEFAULT_RULES,
       name: 'edited',
       date: new Date(editedAtMs).toISOString().slice(0, 10),
       ...(weights ? { weights: weights.document as RuleSet['weights'] } : {}),
       ...(stages ? { stages: stages.document as RuleSet['stages'] } : {}),
+      ...(exclusions ? { exclusions: exclusions.document as RuleSet['exclusions'] } : {}),
     };
   }
 

@@ -1,4 +1,4 @@
-import { TallybayError } from '@tallybay/contracts';
+import { exclusionSchema, TallybayError } from '@tallybay/contracts';
 import { DEFAULT_RULES, HEAT_SIGNALS, STAGE_NAMES } from '@tallybay/risk';
 import { z } from 'zod';
 
@@ -36,6 +36,12 @@ export const SETTINGS = {
       )
       .max(2000),
     standard: DEFAULT_RULES.stages,
+  },
+  'ranking-exclusions': {
+    summary:
+      'Vehicles, or one component of them, that are left out of the ranking for a while, with reason and last day',
+    schema: z.array(exclusionSchema).max(2000),
+    standard: DEFAULT_RULES.exclusions,
   },
 } as const satisfies Record<string, SettingRow>;
 
