@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { createReader, planAnyLog, type SampleBatch, SIGNALS } from '@tallybay/decode';
 import { Lake, quoteIdentifier } from '@tallybay/lake';
 import { z } from 'zod';
@@ -13,7 +14,10 @@ export interface Fingerprint {
   sums: Map<string, number>;
 }
 
-const TIME_MODULUS = 1_000_003;
+/** Keeps sums of times exact. */
+export const TIME_MODULUS = 1_000_003;
+/** A value as both sides count it. */
+export const thousandths = (value: number): number => Math.floor(Math.fround(value) * 1000);
 
 export const emptyFingerprint = (): Fingerprint => ({ rows: 0, timeSum: 0, sums: new Map() });
 
@@ -44,7 +48,7 @@ function addBatch(fingerprint: Fingerprint, batch: SampleBatch, signals: readonl
     for (let row = 0; row < batch.rowCount; row++) {
       const value = values[row]!;
       if (Number.isNaN(value)) continue;
-      sum += Math.floor(Math.fround(value) * 1000);
+      sum += thousandths(value);
       seen = true;
     }
     if (seen) fingerprint.sums.set(signal, (fingerprint.sums.get(signal) ?? 0) + sum);
@@ -88,6 +92,15 @@ function fingerprintOfRow(row: { n: number; time_sum: number; [signal: string]: 
   const sums = new Map<string, number>();
   for (const { id } of SIGNALS) if (typeof row[id] === 'number') sums.set(id, row[id]);
   return { rows: row.n, timeSum: row.time_sum, sums };
+}
+
+/** The fingerprint in short, for people to compare. */
+export function checksum({ rows, timeSum, sums }: Fingerprint): string {
+  const sorted = [...sums].sort(([a], [b]) => (a < b ? -1 : 1));
+  return createHash('sha256')
+    .update(JSON.stringify([rows, timeSum, sorted]))
+    .digest('hex')
+    .slice(0, 12);
 }
 
 /** Every difference between two fingerprints, in words. */

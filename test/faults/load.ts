@@ -2,7 +2,8 @@ import { createHash } from 'node:crypto';
 import { setTimeout as sleep } from 'node:timers/promises';
 import type { UploadReceipt } from '@tallybay/contracts';
 import { benchLog, RandomStream } from '@tallybay/synthetic-fleet';
-import { type Fingerprint, fingerprintOfLog } from './fingerprint.js';
+import { differences, type Fingerprint, fingerprintOfLog } from './fingerprint.js';
+import { fingerprintOfText } from './generated-text.js';
 
 export interface SentLog {
   id: string;
@@ -12,8 +13,10 @@ export interface SentLog {
 }
 
 const VEHICLES = 8;
-/** The day on which the generator's log is recorded; each sent log is moved to a day of its own. */
-const GENERATED_DAY = '2026-09-07';
+/** The hour in which the generator's log is recorded, from its first row to its last; each sent log gets one of its own. */
+const GENERATED_HOUR = '2026-09-07T14';
+/** Days from 2023 on that logs are moved to, all in the past; after them the next hour's turn comes. */
+const DAYS = 1_000;
 const RETRY_MS = 250;
 
 export const LOAD_VEHICLES = Array.from({ length: VEHICLES }, (_, i) => `KV-${101 + i}`);
@@ -33,6 +36,8 @@ export class Load {
   readonly acknowledged: SentLog[] = [];
   /** Tries that got no acknowledgement. */
   refusals = 0;
+  /** Logs that are being sent at this moment. */
+  onTheWay = 0;
   private readonly random: RandomStream;
   private readonly templates: string[];
   private count = 0;
@@ -45,7 +50,7 @@ export class Load {
     private readonly options: { senders: number; pauseMs: number } = { senders: 2, pauseMs: 150 },
   ) {
     this.random = new RandomStream(`faults/${seed}`);
-    this.templates = SHAPES.map((shape) => Buffer.concat([...benchLog({ seed, ...shape })]).toString());
+    this.templates = SHAPES.map((shape) => template({ seed, ...shape }));
   }
 
   start(): void {
@@ -73,18 +78,19 @@ export class Load {
 
   next(shape: number): { body: Buffer; sent: SentLog } {
     const n = this.count++;
-    const day = new Date(Date.UTC(2023, 0, 1 + n)).toISOString().slice(0, 10);
-    const body = Buffer.from(this.templates[shape]!.replaceAll(GENERATED_DAY, day));
+    const text = this.templates[shape]!.replaceAll(GENERATED_HOUR, hourOf(n));
+    const body = Buffer.from(text);
     const id = createHash('sha256').update(body).digest('hex').slice(0, 32);
     const vehicle = LOAD_VEHICLES[n % VEHICLES]!;
-    return { body, sent: { id, vehicle, expected: fingerprintOfLog(body), bytes: body.length } };
+    return { body, sent: { id, vehicle, expected: fingerprintOfText(text), bytes: body.length } };
   }
 
   private async untilAcknowledged(body: Buffer, log: SentLog): Promise<void> {
     for (let turn = 0; ; turn++) {
       const urls = this.urls();
       const url = urls[turn % urls.length]!;
-      const receipt = await post(`${url}/v1/logs?vehicle=${log.vehicle}`, body);
+      this.onTheWay++;
+      const receipt = await post(`${url}/v1/logs?vehicle=${log.vehicle}`, body).finally(() => this.onTheWay--);
       if (receipt) {
         if (receipt.id !== log.id) throw new Error(`upload ${log.id} was acknowledged as ${receipt.id}`);
         return;
@@ -93,6 +99,23 @@ export class Load {
       await sleep(RETRY_MS);
     }
   }
+}
+
+/** A log as text. What is expected of it must not depend on who reads it: a plain split, or the decoder. */
+function template(options: { seed: number; rows: number; columns: number }): string {
+  const bytes = Buffer.concat([...benchLog(options)]);
+  const expected = fingerprintOfText(bytes.toString());
+  const said = differences(expected, fingerprintOfLog(bytes));
+  if (expected.rows !== options.rows) said.push(`${expected.rows} rows, asked for ${options.rows}`);
+  if (said.length > 0) throw new Error(`the generated log and its decode differ: ${said.join('; ')}`);
+  return bytes.toString();
+}
+
+/** @throws Error when there are no more hours */
+function hourOf(n: number): string {
+  const hour = 14 + Math.floor(n / DAYS);
+  if (hour > 23) throw new Error(`the load is made for ${10 * DAYS} logs`);
+  return `${new Date(Date.UTC(2023, 0, 1 + (n % DAYS))).toISOString().slice(0, 10)}T${hour}`;
 }
 
 /** The receipt, or null when there was none: nobody there, the connection cut, or "not now". */

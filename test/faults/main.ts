@@ -1,5 +1,7 @@
 import { Command, InvalidArgumentError } from 'commander';
-import { isClean, type Report, reportLines } from './report.js';
+import { damages } from './damage-scenario.js';
+import { vehicleMoves } from './move-scenario.js';
+import { isClean, type Report, reportLines, vehicleLines } from './report.js';
 import {
   brokerKills,
   decodeKills,
@@ -35,6 +37,8 @@ const SCENARIOS: Record<string, Run> = {
   rebalances: (options, kills) => rebalances({ ...options, carrier: 'kafka', times: share(kills, 20) }),
   duplicates: (options) => duplicateDeliveries({ ...options, carrier: 'kafka', times: 60 }),
   network: (options) => networkCut({ ...options, carrier: 'kafka', times: 1, seconds: 30 }),
+  moves: (options, kills) => vehicleMoves({ ...options, carrier: 'kafka', times: kills }),
+  damage: (options, kills) => damages({ ...options, carrier: 'kafka', times: share(kills, 5) }),
 };
 
 const program = new Command('faults')
@@ -56,7 +60,7 @@ for (const [name, run] of chosen) {
   tell(name);
   const report = await run({ carrier: 'kafka', seed, tell }, kills);
   reports.push(report);
-  for (const line of reportLines(report)) process.stdout.write(`${line}\n`);
+  for (const line of [...reportLines(report), ...vehicleLines(report)]) process.stdout.write(`${line}\n`);
 }
 const sum = (pick: (report: Report) => number) => reports.reduce((total, report) => total + pick(report), 0);
 process.stdout.write(

@@ -84,7 +84,7 @@ export class PathProcess {
     return this.child?.exitCode ?? null;
   }
 
-  async untilReady(withinMs = 90_000): Promise<void> {
+  async untilReady(withinMs = 300_000): Promise<void> {
     const untilMs = Date.now() + withinMs;
     for (;;) {
       if (!this.alive) throw new Error(`the ${this.role} process ended:\n${this.log}`);
@@ -161,13 +161,29 @@ export class Path {
   /** Of those, the ones whose rows are not in the lake as a whole Parquet file: must be none at any moment. */
   async storedButAbsent(): Promise<string[]> {
     const stored = await this.stored();
-    return stored
-      .filter(({ id, vehicle }) => !isWhole(join(this.lake, 'samples', vehicle, `${id}-0000.parquet`)))
+    const absent = stored.filter((upload) => !isWhole(this.samplesFile(upload)));
+    if (absent.length === 0) return [];
+    // What was sent for another vehicle between the two looks was rightly stored at the first.
+    const still = new Map((await this.stored()).map(({ id, vehicle }) => [id, vehicle]));
+    return absent
+      .filter((upload) => still.get(upload.id) === upload.vehicle && !isWhole(this.samplesFile(upload)))
       .map(({ id }) => id);
   }
 
+  samplesFile({ id, vehicle }: { id: string; vehicle: string }): string {
+    return join(this.lake, 'samples', vehicle, `${id}-0000.parquet`);
+  }
+
+  /** Is there any upload between its arrival and the lake? */
+  isBusy(): Promise<boolean> {
+    return this.withRegistry(async (registry) => {
+      const { landed = 0, queued = 0, decoding = 0 } = await registry.uploads.countByState();
+      return landed + queued + decoding > 0;
+    });
+  }
+
   /** Waits until nothing is under way and everything is committed. @throws when it does not come to that */
-  async settle(withinMs = 180_000): Promise<PipelineState> {
+  async settle(withinMs = 600_000): Promise<PipelineState> {
     const untilMs = Date.now() + withinMs;
     let state: PipelineState | null = null;
     while (Date.now() < untilMs) {

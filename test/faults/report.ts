@@ -1,6 +1,13 @@
-import { addFingerprint, differences, emptyFingerprint, type Fingerprint, readLake } from './fingerprint.js';
+import { addFingerprint, checksum, differences, emptyFingerprint, type Fingerprint, readLake } from './fingerprint.js';
 import type { SentLog } from './load.js';
 import type { Path } from './path.js';
+
+/** One vehicle: rows, and a checksum over them, of what was sent and of what is in the lake. */
+export interface VehicleReport {
+  vehicle: string;
+  expected: { rows: number; checksum: string };
+  found: { rows: number; checksum: string };
+}
 
 export interface Report {
   name: string;
@@ -12,6 +19,7 @@ export interface Report {
   rowsFound: number;
   rowsDuplicated: number;
   rowsLost: number;
+  vehicles: VehicleReport[];
   /** Vehicles whose count or sums differ, in words. */
   differences: string[];
   /** Uploads that were reported as stored while the lake did not have them. */
@@ -33,12 +41,12 @@ export async function compareLake(
     addFingerprint(expected.get(log.vehicle)!, log.expected);
     lost += Math.max(0, log.expected.rows - (content.uploads.get(log.id) ?? 0));
   }
-  const said = [...new Set([...expected.keys(), ...content.fingerprints.keys()])].flatMap((vehicle) =>
-    differences(
-      expected.get(vehicle) ?? emptyFingerprint(),
-      content.fingerprints.get(vehicle) ?? emptyFingerprint(),
-    ).map((difference) => `${vehicle}: ${difference}`),
-  );
+  const pairs = [...new Set([...expected.keys(), ...content.fingerprints.keys()])].sort().map((vehicle) => ({
+    vehicle,
+    expected: expected.get(vehicle) ?? emptyFingerprint(),
+    found: content.fingerprints.get(vehicle) ?? emptyFingerprint(),
+  }));
+  const short = (fingerprint: Fingerprint) => ({ rows: fingerprint.rows, checksum: checksum(fingerprint) });
   const sum = (fingerprints: Iterable<Fingerprint>) => [...fingerprints].reduce((total, one) => total + one.rows, 0);
   const { beganMs, ...rest } = facts;
   return {
@@ -49,7 +57,14 @@ export async function compareLake(
     rowsFound: sum(content.fingerprints.values()),
     rowsDuplicated: content.duplicated,
     rowsLost: lost,
-    differences: said,
+    vehicles: pairs.map((pair) => ({
+      vehicle: pair.vehicle,
+      expected: short(pair.expected),
+      found: short(pair.found),
+    })),
+    differences: pairs.flatMap((pair) =>
+      differences(pair.expected, pair.found).map((difference) => `${pair.vehicle}: ${difference}`),
+    ),
     seconds: (Date.now() - beganMs) / 1000,
   };
 }
@@ -61,6 +76,14 @@ export const isClean = (report: Report): boolean =>
   report.rowsLost === 0 &&
   report.differences.length === 0 &&
   report.reportedTooEarly === 0;
+
+/** A line for each vehicle: rows and checksum, sent and found. */
+export function vehicleLines(report: Report): string[] {
+  return report.vehicles.map(({ vehicle, expected, found }) => {
+    const equal = expected.rows === found.rows && expected.checksum === found.checksum;
+    return `       ${vehicle}: ${expected.rows} rows ${expected.checksum} expected, ${found.rows} rows ${found.checksum} found${equal ? '' : '  DIFFERS'}`;
+  });
+}
 
 /** One line with the totals, and the differences under it. */
 export function reportLines(report: Report): string[] {

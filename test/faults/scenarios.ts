@@ -25,15 +25,20 @@ export const kafkaEnvironment = (brokers: string[]): Record<string, string> => (
   TALLYBAY_KAFKA_BROKERS: brokers.join(','),
 });
 
-interface Scene {
+export interface Scene {
   path: Path;
   load: Load;
+  /** Notes what was done once more, for the report. */
+  count(what: string): void;
   /** How many uploads were reported as stored before they were there; asked again and again. */
   look(): Promise<void>;
 }
 
+/** What a report says of a kill that may have cost something. */
+const BUSY = 'of them while uploads were under way';
+
 /** A path under load, taken down at the end, and compared with what was acknowledged. */
-async function scene(
+export async function scene(
   options: ScenarioOptions,
   facts: { name: string; done: Record<string, number>; environment: Record<string, string> },
   play: (scene: Scene) => Promise<void>,
@@ -49,7 +54,10 @@ async function scene(
       reportedTooEarly += absent.length;
       if (absent.length > 0) options.tell(`stored but not in the lake: ${absent.join(', ')}`);
     };
-    await play({ path, load, look });
+    const count = (what: string) => {
+      facts.done[what] = (facts.done[what] ?? 0) + 1;
+    };
+    await play({ path, load, look, count });
     await load.stop();
     await path.settle();
     await look();
@@ -59,7 +67,10 @@ async function scene(
   }
 }
 
-async function withBroker<T>(carrier: Carrier, work: (environment: Record<string, string>) => Promise<T>): Promise<T> {
+export async function withBroker<T>(
+  carrier: Carrier,
+  work: (environment: Record<string, string>) => Promise<T>,
+): Promise<T> {
   if (carrier === 'spool') return work({});
   const broker = await startBroker();
   try {
@@ -69,7 +80,7 @@ async function withBroker<T>(carrier: Carrier, work: (environment: Record<string
   }
 }
 
-const moment = (most: number) => sleep(randomInt(0, most));
+export const moment = (most: number) => sleep(randomInt(0, most));
 
 /** A decode worker is killed (SIGKILL) at random moments under load, and started again. */
 export function decodeKills(options: ScenarioOptions): Promise<Report> {
@@ -82,10 +93,19 @@ export function decodeKills(options: ScenarioOptions): Promise<Report> {
       for (let kill = 0; kill < times; kill++) {
         const worker = workers[kill % 2]!;
         await moment(3_000);
+        if (await on.path.isBusy()) on.count(BUSY);
         await worker.kill();
+        if (kill % 5 === 4 && kill + 1 < times) {
+          // Once more on its way up: half-way through taking over what it had left.
+          kill++;
+          await worker.start(false);
+          await moment(3_000);
+          await worker.kill();
+          on.count('of them while starting');
+        }
         await worker.start();
         await on.look();
-        if (kill % 10 === 9) tell(`${kill + 1} of ${times} kills, ${on.load.acknowledged.length} uploads`);
+        if (kill % 10 < 2) tell(`${kill + 1} of ${times} kills, ${on.load.acknowledged.length} uploads`);
       }
     }),
   );
@@ -101,6 +121,7 @@ export function receiverKills(options: ScenarioOptions): Promise<Report> {
       on.load.start();
       for (let kill = 0; kill < times; kill++) {
         await moment(4_000);
+        if (on.load.onTheWay > 0) on.count('of them while uploads were arriving');
         await receiver.kill();
         await receiver.start();
         await on.look();
@@ -123,6 +144,7 @@ export async function brokerKills(options: ScenarioOptions): Promise<Report> {
       on.load.start();
       for (let kill = 0; kill < times; kill++) {
         await moment(3_000);
+        if (await on.path.isBusy()) on.count(BUSY);
         await broker.kill();
         broker = await startBroker({ directory, port, controllerPort });
         const before = on.load.acknowledged.length;
@@ -138,7 +160,7 @@ export async function brokerKills(options: ScenarioOptions): Promise<Report> {
 
 /** Workers join and leave in order, so that partitions change hands under load again and again. */
 export function rebalances(options: ScenarioOptions): Promise<Report> {
-  const { carrier, times } = options;
+  const { carrier, times, tell } = options;
   return withBroker(carrier, (environment) =>
     scene(
       options,
@@ -153,6 +175,7 @@ export function rebalances(options: ScenarioOptions): Promise<Report> {
           if (guest.alive) await guest.stop();
           else await guest.start();
           await on.look();
+          if (turn % 10 === 0) tell(`${turn} of ${times} changes, ${on.load.acknowledged.length} uploads`);
         }
       },
     ),
@@ -224,7 +247,7 @@ export function duplicateDeliveries(options: ScenarioOptions): Promise<Report> {
 export async function eventually(
   holds: () => boolean | Promise<boolean>,
   what: string,
-  withinMs = 90_000,
+  withinMs = 300_000,
 ): Promise<void> {
   const untilMs = Date.now() + withinMs;
   while (!(await holds())) {

@@ -64,8 +64,10 @@ export class Reprocess {
       ...(moves ? { decisions: [...upload.decisions, formerVehicle(upload.vehicle!, vehicle)] } : {}),
       ...(plan ? { plan, unmapped: unmappedHeaders(plan) } : {}),
     });
-    // Somebody else asked for the same at this moment: theirs is as new as ours.
-    return moved ? this.find(id) : upload;
+    if (moved) return this.find(id);
+    // Somebody else asked for a decode at this moment: theirs is as new as ours, unless it is for another vehicle.
+    const isForAnother = vehicle !== undefined && (await this.find(id)).vehicle !== vehicle;
+    return isForAnother ? this.markForDecode(id, vehicle) : upload;
   }
 
   async find(id: string): Promise<UploadRow> {
