@@ -4,6 +4,7 @@ const SHAPES = {
   card: 'M6 3h8l4 4v14H6zM12 17v-7M8.8 13L12 9.8l3.2 3.2',
   check: 'M12 3a9 9 0 1 0 9 9M8 11.5l3.5 3.5L21 5',
   limit: 'M4 6h16M4 18h16M7 15l4-5 3 2.5L18 8',
+  trace: 'M3 9c2 0 2-4 4-4s2 7 4 7 2-5 4-5 2 3 6 3M3 18h5l1-2 2 3 1-1h9',
   plan: 'M4 5h16v15H4zM4 10h16M9 10v10M14 10v10',
   sql: 'M4 6l5 5-5 5M11 18h9',
   gear: 'M4 7h9M17 7h3M4 17h3M11 17h9M13 4.5v5M7 14.5v5',

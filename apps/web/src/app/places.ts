@@ -12,7 +12,7 @@ export interface Place {
   pattern: string;
   load: () => Promise<ComponentType<PageProps>>;
   /** Present = stands in the navigation, in the order of the table. */
-  nav?: { label: string; icon: 'tally' | 'card' | 'check' | 'limit' | 'plan' | 'sql' };
+  nav?: { label: string; icon: 'tally' | 'card' | 'check' | 'limit' | 'plan' | 'sql' | 'trace' | 'gear' };
 }
 
 /** Every page there is. A new page is a new row; its code is fetched when somebody goes there. */
@@ -33,9 +33,23 @@ export const PLACES: readonly Place[] = [
     nav: { label: t.nav.readiness, icon: 'check' },
   },
   {
+    pattern: '/recordings',
+    load: async () => (await import('../pages/recording/recordings-page.js')).RecordingsPage,
+    nav: { label: t.nav.recordings, icon: 'trace' },
+  },
+  {
+    pattern: '/recordings/:upload',
+    load: async () => (await import('../pages/recording/recording-page.js')).RecordingPage,
+  },
+  {
     pattern: '/limits',
     load: async () => (await import('../pages/limits/limits-page.js')).LimitsPage,
     nav: { label: t.nav.limits, icon: 'limit' },
+  },
+  {
+    pattern: '/ranking-rules',
+    load: async () => (await import('../pages/ranking-settings/ranking-settings-page.js')).RankingSettingsPage,
+    nav: { label: t.nav.rankingRules, icon: 'gear' },
   },
 ];
 
@@ -46,8 +60,9 @@ export const HOME = '/ranking';
 export const vehicleHref = (vehicle: string, parameters: Record<string, string | number | null> = {}): string =>
   addressOf('/ranking', { why: vehicle, ...parameters });
 
-/** What the service knows of one recording, as it answers: signals, drives, episodes, markers. */
-export const recordingHref = (upload: string): string => `/v1/recordings/${encodeURIComponent(upload)}`;
+/** One recording at full rate; parameters such as `from`, `to`, `at` (RFC 3339), `signals` or `drive` say which part of it. */
+export const recordingHref = (upload: string, parameters: Record<string, string | number | null> = {}): string =>
+  addressOf(`/recordings/${encodeURIComponent(upload)}`, parameters);
 
 export function placeAt(path: string): { place: Place; at: Record<string, string> } | null {
   const asked = path === '/' ? HOME : path;

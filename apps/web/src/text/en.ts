@@ -1,6 +1,9 @@
 // Every word of the page, in one place. A translation is a file of the same shape (`Text` in text.ts). Sentences that the
 // service writes (reasons, causes, problems) come with the data.
 
+import { enRankingRules } from './en-ranking-rules.js';
+import { enRecording, enRecordings } from './en-recording.js';
+
 const plural = (count: number, one: string, many: string): string =>
   `${count.toLocaleString('en')} ${count === 1 ? one : many}`;
 
@@ -15,6 +18,8 @@ export const en = {
     upload: 'Upload',
     readiness: 'Readiness',
     limits: 'Limits',
+    rankingRules: 'Rules',
+    recordings: 'Logs',
   },
   actions: {
     close: 'Close',
@@ -67,6 +72,8 @@ export const en = {
     rows: (count: number) => plural(count, 'row', 'rows'),
     days: (count: number) => plural(count, 'day', 'days'),
   },
+  recordings: enRecordings,
+  recording: enRecording,
   components: { heat: 'Heat', codes: 'Codes', readiness: 'Readiness' },
   ranking: {
     weeks: 'Weeks',
@@ -178,6 +185,7 @@ export const en = {
       'reasons_or_causes',
     ],
   },
+  rankingRules: enRankingRules,
   upload: {
     title: 'Upload logs and snapshots',
     lead: 'Nothing is sent before you have seen it. Sending the same file twice is safe: the server keeps it once.',

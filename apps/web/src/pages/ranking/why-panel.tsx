@@ -4,6 +4,7 @@ import { Caution } from '../../kit/notice.js';
 import { Tally } from '../../kit/tally.js';
 import { sentenceInUnits } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
+import { ConfidenceLine, Wear } from './confidence-line.js';
 import { HeatNumbers } from './heat-numbers.js';
 import { COMPONENTS, firstTwo, reasonsOf, weightsOf } from './ranking-rows.js';
 
@@ -20,8 +21,10 @@ export function WhyPanel({ row, of, caution }: { row: RankedVehicle; of: number;
               .join(' ')}
       </p>
       <p>{t.ranking.rankOf(row.rank, of)}</p>
+      <ConfidenceLine confidence={row.confidence} />
       <Components row={row} />
       <HeatNumbers inputs={row.inputs} />
+      <Wear row={row} />
       {reasons.length > 0 && <Evidence reasons={reasons} vehicle={row.vehicle} />}
       <Caution text={caution} />
     </div>
@@ -94,7 +97,7 @@ type EvidenceItem = RankedVehicle['reasons'][number]['evidence'][number];
 
 function EvidenceLink({ item, number, vehicle }: { item: EvidenceItem; number: number; vehicle: string }) {
   if (item.kind === 'drive')
-    return <a href={recordingHref(item.id.replace(/-d\d+$/, ''))}>{t.ranking.evidenceDrive(number)}</a>;
+    return <a href={recordingHref(item.id.replace(/-d\d+$/, ''), { drive: item.id })}>{t.ranking.evidenceDrive(number)}</a>;
   if (item.kind === 'code') return <a href={vehicleHref(vehicle, { code: item.id })}>{item.id}</a>;
   return <a href={vehicleHref(vehicle)}>{t.ranking.evidenceSnapshot}</a>;
 }
