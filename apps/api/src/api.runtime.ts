@@ -12,6 +12,7 @@ import { RankingNews } from './rankings/ranking-news.js';
 import { RankingPreviews } from './rankings/ranking-preview.js';
 import { Rankings } from './rankings/rankings.js';
 import { WeeklyJob } from './rankings/weekly-job.js';
+import { ClassHistories } from './readiness/class-histories.js';
 import { Recordings } from './recordings/recordings.js';
 import { EditedSettings } from './settings/edited-settings.js';
 import { LimitsTrials } from './settings/limits-trial.js';
@@ -59,7 +60,8 @@ export class ApiRuntime {
     this.rankings = new Rankings(lakeDirectory, job, nowMs);
     const completeWeeks = (atMs: number) => job.completeWeeks(atMs);
     this.rankingPreviews = new RankingPreviews({ registry, openLake, rules, completeWeeks, nowMs });
-    this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs);
+    const classes = new ClassHistories(registry, lakeDirectory, rules, nowMs);
+    this.history = new VehicleHistory(registry, lakeDirectory, rules, nowMs, classes);
     this.limitsTrials = new LimitsTrials(registry, lakeDirectory, rules, nowMs);
     this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);
     this.fleetCodes = new FleetCodesReport(registry, lakeDirectory, rules, nowMs);

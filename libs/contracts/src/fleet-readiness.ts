@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { monitorIdSchema } from './snapshot.js';
+import { hiddenClearSchema, readinessForecastSchema, readinessVerdictSchema } from './readiness.js';
 
-const verdict = z.enum(['would_pass', 'would_be_refused', 'would_fail', 'not_enough_data', 'not_subject']);
+const { programme, verdict, blocking, incomplete, why, readyByDate } = readinessVerdictSchema.shape;
 
 /** GET /v1/fleet/readiness: every vehicle's verdicts, soonest due first. The local programme decides, not this. */
 export const fleetReadinessSchema = z.object({
@@ -16,9 +16,13 @@ export const fleetReadinessSchema = z.object({
       /** Whole days from today to the due date, negative when it has passed; null without a due date. */
       dueInDays: z.number().int().nullable(),
       newestSnapshot: z.string().nullable(),
-      verdicts: z.array(
-        z.object({ programme: z.string(), verdict, blocking: z.array(monitorIdSchema), why: z.array(z.string()) }),
-      ),
+      /** The newest reading is older than what a ranking goes by. */
+      stale: z.boolean(),
+      verdicts: z.array(z.object({ programme, verdict, blocking, incomplete, why, readyByDate })),
+      hiddenClear: hiddenClearSchema.nullable(),
+      /** Monitors that are not complete and how likely they are by the date; null when monitors were never read. */
+      forecast: readinessForecastSchema.omit({ method: true }).nullable(),
+      advice: z.array(z.string()),
     }),
   ),
   /** Codes that came back after they were gone or cleared, most returns first. */
@@ -39,6 +43,8 @@ export const fleetReadinessSchema = z.object({
       ),
     }),
   ),
+  /** How the forecast is made and what it leaves out. */
+  forecastMethod: z.string(),
   caution: z.string(),
 });
 export type FleetReadiness = z.infer<typeof fleetReadinessSchema>;

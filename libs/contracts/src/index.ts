@@ -13,6 +13,7 @@ export * from './query.js';
 export * from './query-process.js';
 export * from './ranking.js';
 export * from './ranking-rules.js';
+export * from './readiness.js';
 export * from './recording.js';
 export * from './snapshot.js';
 export * from './stream.js';

@@ -33,6 +33,10 @@ export const monitorForecastSchema = z.object({
   chance: z.number().nullable(),
   low: z.number().nullable(),
   high: z.number().nullable(),
+  /** When it becomes likely at usual use; null = not within what the history shows. */
+  likelyOn: z.string().nullable(),
+  /** Open for longer than it was in nearly all others of the class. */
+  overdue: z.boolean(),
   /** Clears of this vehicle, and of others of its class, after which the monitor was watched. */
   ownClears: z.number().int(),
   classClears: z.number().int(),
@@ -57,7 +61,7 @@ export const readinessForecastSchema = z.object({
 });
 export type ReadinessForecastReport = z.infer<typeof readinessForecastSchema>;
 
-const verdictSchema = z.object({
+export const readinessVerdictSchema = z.object({
   programme: z.string(),
   label: z.string(),
   verdict: verdictNameSchema,
@@ -80,7 +84,7 @@ export const vehicleReadinessSchema = z.object({
   monitors: z.array(
     z.object({ monitor: monitorIdSchema, label: z.string(), supported: z.boolean(), complete: z.boolean() }),
   ),
-  verdicts: z.array(verdictSchema),
+  verdicts: z.array(readinessVerdictSchema),
   hiddenClear: hiddenClearSchema.nullable(),
   /** Null when no snapshot read monitors. */
   forecast: readinessForecastSchema.nullable(),

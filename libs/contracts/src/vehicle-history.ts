@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import { monitorIdSchema } from './snapshot.js';
 
 /** One drive: engine on to engine off. Times are RFC 3339, UTC. */
 export const driveSchema = z.object({
@@ -57,24 +56,6 @@ export const vehicleHeatSchema = z.object({
   ),
 });
 export type VehicleHeatReport = z.infer<typeof vehicleHeatSchema>;
-
-/** GET /v1/vehicles/{id}/readiness: one verdict a programme. The local programme decides, not this. */
-export const vehicleReadinessSchema = z.object({
-  vehicle: z.string(),
-  newestSnapshot: z.string().nullable(),
-  verdicts: z.array(
-    z.object({
-      programme: z.string(),
-      verdict: z.enum(['would_pass', 'would_be_refused', 'would_fail', 'not_enough_data', 'not_subject']),
-      blocking: z.array(monitorIdSchema),
-      incomplete: z.array(monitorIdSchema),
-      why: z.array(z.string()),
-      snapshot: z.object({ upload: z.string(), at: z.string() }).nullable(),
-    }),
-  ),
-  caution: z.string(),
-});
-export type VehicleReadiness = z.infer<typeof vehicleReadinessSchema>;
 
 /** GET and PUT /v1/settings/{name}; version 0 is the built-in default that nobody has edited. */
 export const settingSchema = z.object({

@@ -1,14 +1,17 @@
-import type { Depot, FleetReadiness, Vehicle } from '@tallybay/contracts';
+import type { FleetReadiness, ReadinessForecastReport, Vehicle } from '@tallybay/contracts';
 import { describeCode } from '@tallybay/decode';
 import { Lake, readSnapshotFacts } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
-import { type CodeHistory, codeHistories, type RuleSet, readinessVerdict, type SnapshotFact } from '@tallybay/risk';
+import { type CodeTimeline, codeTimelines, type RuleSet, type SnapshotFact } from '@tallybay/risk';
+import { CompletionByClass } from '../readiness/class-histories.js';
+import {
+  FORECAST_METHOD,
+  READINESS_CAUTION,
+  type ReadinessAsk,
+  vehicleReadinessFrom,
+} from '../readiness/readiness-report.js';
 
-const MS_PER_DAY = 86_400_000;
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
-
-const CAUTION =
-  'These verdicts compare the newest snapshots with published rules. The local inspection programme decides, not this list.';
 
 type Where = FleetReadiness['returning'][number]['where'][number];
 
@@ -27,14 +30,25 @@ export class FleetReadinessReport {
     const vehicles = await this.registry.vehicles.list({});
     const depots = await this.registry.depots.list();
     const snapshots = await this.snapshots(nowMs);
+    const completion = new CompletionByClass(vehicles, snapshots, rules);
+    const zones = new Map(depots.map(({ id, timeZone }) => [id, timeZone]));
     return {
       asOf: new Date(nowMs).toISOString(),
       programmes: rules.programmes.map(({ id, label }) => ({ id, label })),
       vehicles: vehicles
-        .map((vehicle) => vehicleRow(vehicle, snapshots.get(vehicle.id) ?? [], { rules, nowMs, depots }))
+        .map((vehicle) => {
+          const ask = {
+            rules,
+            nowMs,
+            timeZone: zones.get(vehicle.depot) ?? 'UTC',
+            others: completion.othersOf(vehicle),
+          };
+          return vehicleRow(vehicle, snapshots.get(vehicle.id) ?? [], ask);
+        })
         .sort(bySoonestDue),
       returning: returningCodes(vehicles, snapshots, rules),
-      caution: CAUTION,
+      forecastMethod: FORECAST_METHOD,
+      caution: READINESS_CAUTION,
     };
   }
 
@@ -48,29 +62,26 @@ export class FleetReadinessReport {
   }
 }
 
+/** The vehicle's own answer, without what only a page about one vehicle needs. */
 function vehicleRow(
   vehicle: Vehicle,
   snapshots: readonly SnapshotFact[],
-  at: { rules: RuleSet; nowMs: number; depots: readonly Depot[] },
+  ask: ReadinessAsk,
 ): FleetReadiness['vehicles'][number] {
-  const newest = snapshots.reduce((latest, { atMs }) => Math.max(latest, atMs), Number.NEGATIVE_INFINITY);
-  const zone = at.depots.find(({ id }) => id === vehicle.depot)?.timeZone ?? 'UTC';
+  const report = vehicleReadinessFrom(vehicle, snapshots, ask);
+  const { inspectionDue, dueInDays, newestSnapshot, stale, hiddenClear, advice } = report;
   return {
     ...{ vehicle: vehicle.id, vehicleClass: vehicle.vehicleClass, depot: vehicle.depot },
-    inspectionDue: vehicle.inspectionDue ?? null,
-    dueInDays: vehicle.inspectionDue === undefined ? null : daysUntil(vehicle.inspectionDue, at.nowMs, zone),
-    newestSnapshot: snapshots.length === 0 ? null : new Date(newest).toISOString(),
-    verdicts: at.rules.programmes.map((programme) => {
-      const { verdict, blocking, why } = readinessVerdict(programme, vehicle, snapshots);
-      return { programme: programme.id, verdict, blocking: [...blocking], why };
-    }),
+    ...{ inspectionDue, dueInDays, newestSnapshot, stale, hiddenClear, advice },
+    verdicts: report.verdicts.map(({ programme, verdict, blocking, incomplete, why, readyByDate }) => ({
+      ...{ programme, verdict, blocking, incomplete, why, readyByDate },
+    })),
+    forecast: report.forecast && withoutMethod(report.forecast),
   };
 }
 
-/** Calendar days in the depot's zone: what is due today is due in 0 days until midnight there. */
-function daysUntil(date: string, nowMs: number, timeZone: string): number {
-  const today = new Intl.DateTimeFormat('en-CA', { timeZone }).format(nowMs);
-  return Math.round((Date.parse(date) - Date.parse(today)) / MS_PER_DAY);
+function withoutMethod({ method: _, ...forecast }: ReadinessForecastReport) {
+  return forecast;
 }
 
 /** Without a due date last: nothing is known to be urgent about them. */
@@ -85,29 +96,26 @@ function returningCodes(
   rules: RuleSet,
 ): FleetReadiness['returning'] {
   const found = vehicles.flatMap((vehicle) =>
-    strongest(codeHistories(snapshots.get(vehicle.id) ?? [], rules.codes)).map((history) => ({ vehicle, history })),
+    codeTimelines(snapshots.get(vehicle.id) ?? [], rules.codes)
+      .filter(({ returns }) => returns.length > 0)
+      .map((timeline) => ({ vehicle, timeline })),
   );
-  const byCode = Map.groupBy(found, ({ history }) => JSON.stringify([history.code, history.module]));
+  const byCode = Map.groupBy(found, ({ timeline }) => JSON.stringify([timeline.code, timeline.module]));
   return [...byCode.values()]
     .map((rows) => {
       const where = rows.map(whereOf).sort((a, b) => b.returns - a.returns || (a.vehicle < b.vehicle ? -1 : 1));
-      const { code, module } = rows[0]!.history;
+      const { code, module } = rows[0]!.timeline;
       const returns = where.reduce((sum, row) => sum + row.returns, 0);
       return { code, text: describeCode(code).text, module, returns, where };
     })
     .sort((a, b) => b.returns - a.returns || (a.code < b.code ? -1 : 1));
 }
 
-/** One code may be pending, confirmed and permanent at once; it is one return, counted by the status that saw most. */
-function strongest(histories: readonly CodeHistory[]): CodeHistory[] {
-  const returned = histories.filter(({ returns }) => returns.length > 0);
-  const byCode = Map.groupBy(returned, ({ code, module }) => JSON.stringify([code, module]));
-  return [...byCode.values()].map((rows) => rows.toSorted((a, b) => b.returns.length - a.returns.length)[0]!);
-}
-
-function whereOf({ vehicle, history }: { vehicle: Vehicle; history: CodeHistory }): Where {
+function whereOf({ vehicle, timeline }: { vehicle: Vehicle; timeline: CodeTimeline }): Where {
+  const { returns, standing } = timeline;
   return {
-    ...{ vehicle: vehicle.id, depot: vehicle.depot, returns: history.returns.length, active: history.active },
-    lastReturn: new Date(Math.max(...history.returns.map(({ atMs }) => atMs))).toISOString(),
+    ...{ vehicle: vehicle.id, depot: vehicle.depot, returns: returns.length },
+    active: standing !== 'gone' && standing !== 'cleared',
+    lastReturn: new Date(Math.max(...returns.map(({ atMs }) => atMs))).toISOString(),
   };
 }

@@ -7,25 +7,16 @@ import {
   type VehicleHeatReport,
   type VehicleReadiness,
 } from '@tallybay/contracts';
-import { driveHistory, Lake, readRankingInput, readSnapshotFacts } from '@tallybay/lake';
+import { countOnce, driveHistory, Lake, readRankingInput, readSnapshotFacts } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
-import {
-  isoWeekOf,
-  type RuleSet,
-  readinessVerdict,
-  type SnapshotFact,
-  shiftWeek,
-  type VehicleFacts,
-  vehicleHeat,
-} from '@tallybay/risk';
+import { isoWeekOf, type RuleSet, type SnapshotFact, shiftWeek, type VehicleFacts, vehicleHeat } from '@tallybay/risk';
 import { vehicleCodesFrom } from '../codes/code-report.js';
-import { heatWeekFrom, isoOf, verdictFrom } from './vehicle-report.js';
+import type { ClassHistories } from '../readiness/class-histories.js';
+import { vehicleReadinessFrom } from '../readiness/readiness-report.js';
+import { heatWeekFrom, isoOf } from './vehicle-report.js';
 
 /** Questions about one vehicle read only its own files, on a small DuckDB of their own. */
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
-
-const READINESS_CAUTION =
-  'These verdicts compare the newest snapshots with published rules. The local inspection programme decides, not this list.';
 
 /** What the lake knows of one vehicle, judged by the rules in force. */
 export class VehicleHistory {
@@ -34,12 +25,17 @@ export class VehicleHistory {
     private readonly lakeDirectory: string,
     private readonly rules: () => Promise<RuleSet>,
     private readonly nowMs: () => number,
+    private readonly classes: ClassHistories,
   ) {}
 
   /** @throws TallybayError `vehicle_not_found` (as all of these) */
   async drives(id: string, span: { fromMs: number; toMs: number; limit: number }): Promise<DriveList> {
     const vehicle = await this.vehicle(id);
-    const rows = await this.withLake(id, (lake) => driveHistory(lake, id, span));
+    const rows = await this.withLake(id, async (lake) => {
+      // Only drives are asked for: no signal needs counting again.
+      await countOnce(lake, span, { signals: [] });
+      return driveHistory(lake, id, span);
+    });
     return {
       vehicle: vehicle.id,
       drives: rows.map((row) => ({
@@ -83,12 +79,10 @@ export class VehicleHistory {
 
   async readiness(id: string): Promise<VehicleReadiness> {
     const { vehicle, snapshots, rules } = await this.snapshots(id);
-    return {
-      vehicle: vehicle.id,
-      newestSnapshot: newestOf(snapshots),
-      verdicts: rules.programmes.map((programme) => verdictFrom(readinessVerdict(programme, vehicle, snapshots))),
-      caution: READINESS_CAUTION,
-    };
+    const depots = await this.registry.depots.list();
+    const timeZone = depots.find((depot) => depot.id === vehicle.depot)?.timeZone ?? 'UTC';
+    const others = (await this.classes.read()).othersOf(vehicle);
+    return vehicleReadinessFrom(vehicle, snapshots, { rules, nowMs: this.nowMs(), timeZone, others });
   }
 
   /** Snapshots up to now, as far back as a ranking looks. */
@@ -125,6 +119,3 @@ export class VehicleHistory {
     }
   }
 }
-
-const newestOf = (snapshots: readonly SnapshotFact[]): string | null =>
-  snapshots.length === 0 ? null : isoOf(Math.max(...snapshots.map((snapshot) => snapshot.atMs)));

@@ -1,5 +1,5 @@
-import type { VehicleHeatReport, VehicleReadiness } from '@tallybay/contracts';
-import type { ReadinessVerdict, VehicleFacts, VehicleHeat } from '@tallybay/risk';
+import type { VehicleHeatReport } from '@tallybay/contracts';
+import type { VehicleFacts, VehicleHeat } from '@tallybay/risk';
 
 export const isoOf = (ms: number): string => new Date(ms).toISOString();
 
@@ -17,13 +17,5 @@ export function heatWeekFrom(week: string, facts: VehicleFacts, heat: VehicleHea
         ...{ stage, valueC, written, seconds, degreeMinutes, exact },
       })),
     })),
-  };
-}
-
-export function verdictFrom(verdict: ReadinessVerdict): VehicleReadiness['verdicts'][number] {
-  const { programme, blocking, incomplete, why, snapshot } = verdict;
-  return {
-    ...{ programme, verdict: verdict.verdict, blocking, incomplete, why },
-    snapshot: snapshot && { upload: snapshot.uploadId, at: isoOf(snapshot.atMs) },
   };
 }

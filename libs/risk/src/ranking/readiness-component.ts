@@ -1,8 +1,8 @@
 import type { Reason } from '@tallybay/contracts';
-import { findClears } from '../codes/clears.js';
-import type { SnapshotFact, VehicleFacts } from '../facts.js';
-import { countText, rounded } from '../figures.js';
-import { monitorNames, type ReadinessVerdict, readinessVerdict } from '../readiness/verdict.js';
+import type { VehicleFacts } from '../facts.js';
+import { rounded } from '../figures.js';
+import { type HiddenClear, hiddenClear } from '../readiness/hidden-clear.js';
+import { type ReadinessVerdict, readinessVerdict } from '../readiness/verdict.js';
 import type { Programme, ReadinessScoring } from '../rules/readiness.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import type { ComponentResult } from './heat-component.js';
@@ -26,7 +26,7 @@ export function readinessComponent(facts: VehicleFacts, rules: RuleSet): Compone
   const programme = programmeOf(rules);
   const scoring = rules.readiness;
   const verdict = readinessVerdict(programme, facts.vehicle, facts.snapshots);
-  const clear = hiddenClear(facts, verdict, rules);
+  const clear = hiddenClear(facts.snapshots, { verdict, asOfMs: facts.toMs }, rules);
   const inputs = {
     ...{
       programme: programme.id,
@@ -86,41 +86,6 @@ function verdictReason(
   const text = `Emissions inspection ${VERDICT_TEXT[verdict.verdict]} under "${programme.label}": ${why}${due}.`;
   const evidence = verdict.snapshot ? [{ kind: 'snapshot' as const, id: verdict.snapshot.uploadId }] : [];
   return { component: 'readiness', text, weight: rounded(weight, 6), evidence };
-}
-
-interface HiddenClear {
-  text: string;
-  uploadId: string;
-}
-
-/** Codes were cleared and the monitors have not run since: between two snapshots, or visible within the newest one. */
-function hiddenClear(facts: VehicleFacts, verdict: ReadinessVerdict, rules: RuleSet): HiddenClear | null {
-  const newest = facts.snapshots.find(
-    ({ uploadId, atMs }) => uploadId === verdict.snapshot?.uploadId && atMs === verdict.snapshot.atMs,
-  );
-  if (!newest || verdict.incomplete.length === 0) return null;
-  const names = monitorNames(verdict.incomplete);
-  const clear = findClears(facts.snapshots, rules.codes).findLast(({ beforeMs }) => beforeMs <= newest.atMs);
-  if (clear && facts.toMs - clear.beforeMs <= rules.readiness.staleDays * MS_PER_DAY)
-    return {
-      text: `Codes were cleared lately (${clear.why}) and ${names} have not completed since.`,
-      uploadId: newest.uploadId,
-    };
-  const fresh = freshText(newest, verdict, rules.readiness);
-  return fresh === null
-    ? null
-    : {
-        text: `Codes were cleared lately (${fresh}) and ${names} have not completed since.`,
-        uploadId: newest.uploadId,
-      };
-}
-
-function freshText(snapshot: SnapshotFact, verdict: ReadinessVerdict, { freshClear }: ReadinessScoring): string | null {
-  const { warmUpsSinceClear: warmUps, distanceSinceClearKm: distance } = snapshot.counters;
-  if (verdict.incomplete.length < freshClear.incomplete || warmUps === null || warmUps > freshClear.warmUps)
-    return null;
-  if (distance !== null && distance > freshClear.distanceKm) return null;
-  return `${countText(warmUps, 'warm-up')}${distance === null ? '' : ` and ${Math.round(distance)} km`} since`;
 }
 
 function clearReason(clear: HiddenClear, weight: number): Reason {

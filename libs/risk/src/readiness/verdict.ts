@@ -36,6 +36,8 @@ const MONITOR_LABELS: Record<MonitorId, string> = {
   pm_filter: 'particulate filter',
 };
 
+export const monitorLabel = (monitor: MonitorId): string => MONITOR_LABELS[monitor];
+
 export const monitorNames = (monitors: readonly MonitorId[]): string =>
   monitors.map((monitor) => MONITOR_LABELS[monitor]).join(', ');
 
@@ -164,7 +166,7 @@ function newestCodes(ordered: readonly SnapshotFact[], status: 'confirmed' | 'pe
 }
 
 /** Registered fuel first; propane and gas alike count as gas; else what the module says of its ignition. */
-function fuelOf(vehicle: Vehicle, ordered: readonly SnapshotFact[]): 'gas' | 'diesel' | null {
+export function fuelOf(vehicle: Vehicle, ordered: readonly SnapshotFact[]): 'gas' | 'diesel' | null {
   if (vehicle.fuel === 'gas' || vehicle.fuel === 'diesel') return vehicle.fuel;
   const ignition = ordered.findLast((snapshot) => snapshot.ignition !== null)?.ignition;
   if (!ignition) return null;
