@@ -1,6 +1,6 @@
-import { randomInt } from 'node:crypto';
+import { randomInt, randomUUID } from 'node:crypto';
 import { setTimeout as sleep } from 'node:timers/promises';
-import { startBroker } from './broker.js';
+import { anyBroker, startBroker } from './broker.js';
 import { CuttableProxy } from './cuttable-proxy.js';
 import { Load } from './load.js';
 import { freePort, Path } from './path.js';
@@ -20,8 +20,10 @@ export interface ScenarioOptions {
 /** Kafka's own least session time-out, so that a killed worker's partitions move on soon. */
 const KAFKA_SETTINGS = { TALLYBAY_KAFKA_SESSION_SECONDS: '6', TALLYBAY_KAFKA_PARTITIONS: '6' };
 
+/** Topics and groups of its own, so that a broker may be shared. */
 export const kafkaEnvironment = (brokers: string[]): Record<string, string> => ({
   ...KAFKA_SETTINGS,
+  TALLYBAY_KAFKA_TOPIC_PREFIX: `f${randomUUID().slice(0, 8)}.`,
   TALLYBAY_KAFKA_BROKERS: brokers.join(','),
 });
 
@@ -72,7 +74,7 @@ export async function withBroker<T>(
   work: (environment: Record<string, string>) => Promise<T>,
 ): Promise<T> {
   if (carrier === 'spool') return work({});
-  const broker = await startBroker();
+  const broker = await anyBroker();
   try {
     return await work(kafkaEnvironment(broker.brokers));
   } finally {

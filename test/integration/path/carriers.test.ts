@@ -7,7 +7,7 @@ import type { EventList, PipelineState, Ranking } from '@tallybay/contracts';
 import { LAKE_TABLES } from '@tallybay/lake';
 import { type LogEntry, type Manifest, writeFleet } from '@tallybay/synthetic-fleet';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { startBroker } from '../../faults/broker.js';
+import { anyBroker } from '../../faults/broker.js';
 import { get, Path, postJson } from '../../faults/path.js';
 import { kafkaEnvironment } from '../../faults/scenarios.js';
 import { ApiProcess } from '../../service/api-process.js';
@@ -84,7 +84,7 @@ describe('the same fleet through the spool with SQLite and through Kafka with Po
       fleet,
     );
     spool = await run({}, ['all']);
-    const broker = await startBroker();
+    const broker = await anyBroker();
     closing.push(() => broker.stop());
     const postgres = await testPostgres();
     closing.push(() => postgres.stop());
