@@ -57,6 +57,15 @@ export const rawResponsesSchema = z.object({
   responses: z.array(z.string().min(2).max(20_000)).min(1).max(2_000),
 });
 
+const answered = z.array(z.string().min(1).max(60)).max(100).optional();
+
+/**
+ * For each code service, the control modules that answered, named as in `codes`. A service with an entry says nothing about
+ * the codes of modules that are not in it; one without an entry was read of the whole vehicle.
+ */
+export const modulesReadSchema = z.object({ pending: answered, confirmed: answered, permanent: answered }).strict();
+export type ModulesRead = z.infer<typeof modulesReadSchema>;
+
 const read = z.enum(['pending', 'confirmed', 'permanent', 'lamp', 'monitors', 'counters']);
 
 export const snapshotSchema = z
@@ -74,6 +83,7 @@ export const snapshotSchema = z
     codes: z.array(snapshotCodeSchema).max(500).optional(),
     /** Which services were read; by default what the body carries. A service not read says nothing about its codes. */
     read: z.array(read).optional(),
+    modulesRead: modulesReadSchema.optional(),
     monitors: z.array(snapshotMonitorSchema).max(32).optional(),
     counters: snapshotCountersSchema.optional(),
     raw: rawResponsesSchema.optional(),

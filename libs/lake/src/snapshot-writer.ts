@@ -81,6 +81,9 @@ function snapshotRow(
     read_confirmed: read.has('confirmed'),
     read_permanent: read.has('permanent'),
     read_monitors: read.has('monitors'),
+    modules_pending: listText(snapshot.modulesRead?.pending),
+    modules_confirmed: listText(snapshot.modulesRead?.confirmed),
+    modules_permanent: listText(snapshot.modulesRead?.permanent),
     code_count: snapshot.codes?.length ?? null,
     warm_ups_since_clear: counters.warmUpsSinceClear ?? null,
     distance_since_clear_km: counters.distanceSinceClearKm ?? null,
@@ -89,6 +92,9 @@ function snapshotRow(
     minutes_with_lamp: counters.minutesWithLamp ?? null,
   };
 }
+
+const listText = (modules: readonly string[] | undefined): string | null =>
+  modules === undefined ? null : JSON.stringify([...modules].sort());
 
 /**
  * A sender that does not say what was read has read what the body carries: a list of codes stands for all three code

@@ -109,6 +109,17 @@ export const LAKE_TABLES = {
     col('read_confirmed', 'bool', 'confirmed codes were read'),
     col('read_permanent', 'bool', 'permanent codes were read'),
     col('read_monitors', 'bool', 'monitors were read'),
+    col('modules_pending', 'string', 'modules that answered for pending codes, JSON list; null = the whole vehicle'),
+    col(
+      'modules_confirmed',
+      'string',
+      'modules that answered for confirmed codes, JSON list; null = the whole vehicle',
+    ),
+    col(
+      'modules_permanent',
+      'string',
+      'modules that answered for permanent codes, JSON list; null = the whole vehicle',
+    ),
     col('code_count', 'int32', 'codes in the snapshot'),
     col('warm_ups_since_clear', 'int32', 'PID 30'),
     col('distance_since_clear_km', 'double', 'PID 31 [km]'),

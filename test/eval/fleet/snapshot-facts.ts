@@ -1,4 +1,4 @@
-import { type SnapshotInput, snapshotSchema } from '@tallybay/contracts';
+import { type ModulesRead, type SnapshotInput, snapshotSchema } from '@tallybay/contracts';
 import { servicesImplied } from '@tallybay/lake';
 import type { SnapshotFact } from '@tallybay/risk';
 
@@ -14,11 +14,15 @@ export function snapshotFact(uploadId: string, chunks: Iterable<Uint8Array>): Sn
       ...{ pending: read.has('pending'), confirmed: read.has('confirmed') },
       ...{ permanent: read.has('permanent'), monitors: read.has('monitors') },
     },
+    ...(input.modulesRead ? { modulesRead: definite(input.modulesRead) } : {}),
     counters: countersOf(input),
     codes: (input.codes ?? []).map(({ code, status, module }) => ({ code, status, module: module ?? null })),
     monitors: input.monitors ?? [],
   };
 }
+
+const definite = (lists: ModulesRead): NonNullable<SnapshotFact['modulesRead']> =>
+  Object.fromEntries(Object.entries(lists).filter(([, modules]) => modules !== undefined));
 
 function countersOf({ counters = {} }: SnapshotInput): SnapshotFact['counters'] {
   return {

@@ -37,5 +37,8 @@ function mergeRaw(input: SnapshotInput): { snapshot: DecodedSnapshot; problems: 
   const counts: Record<string, number> = {};
   for (const problem of problems) counts[problem.code] = (counts[problem.code] ?? 0) + 1;
   const definite = Object.fromEntries(Object.entries(stated).filter(([, value]) => value !== undefined));
-  return { snapshot: { ...decoded, ...definite } as DecodedSnapshot, problems: counts };
+  // Modules that answered belong to the codes in the responses, not to a list of the sender's own.
+  const { modulesRead, ...rest } = decoded;
+  const answered = modulesRead && stated.codes === undefined ? { modulesRead } : {};
+  return { snapshot: { ...rest, ...answered, ...definite } as DecodedSnapshot, problems: counts };
 }

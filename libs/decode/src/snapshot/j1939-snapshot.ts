@@ -17,7 +17,7 @@ import { createJ1939Transport, type J1939Message } from '../j1939/transport.js';
 import { bytesFromHex } from '../obd/hex.js';
 import type { MonitorState } from '../obd/monitor-status.js';
 import { isVinWellFormed } from '../vin/vin.js';
-import { compact, distinctCodes, mergeMonitors } from './merge.js';
+import { AnsweredModules, compact, distinctCodes, mergeMonitors } from './merge.js';
 import type { RawSnapshot, RawSnapshotCode, RawSnapshotCounters, SnapshotPart } from './raw-snapshot.js';
 
 /** Lists of faults that are there now; DM2 and DM23 tell of the past and give no codes. */
@@ -33,6 +33,7 @@ const PGN_VIN = 65_260;
 interface Found {
   codes: RawSnapshotCode[];
   read: Set<SnapshotPart>;
+  answered: AnsweredModules;
   mil: Set<string>;
   monitors: MonitorState[][];
   counters: RawSnapshotCounters;
@@ -44,7 +45,10 @@ interface Found {
  * from address 0). Multi-packet messages are joined.
  */
 export function readJ1939Snapshot(responses: readonly string[]): RawSnapshot {
-  const found: Found = { codes: [], read: new Set(), mil: new Set(), monitors: [], counters: {}, problems: [] };
+  const found: Found = {
+    ...{ codes: [], read: new Set(), answered: new AnsweredModules(), mil: new Set() },
+    ...{ monitors: [], counters: {}, problems: [] },
+  };
   const messages = messagesOf(responses, found.problems);
   for (const message of messages) takeMessage(message, found);
   const monitors = mergeMonitors(found.monitors);
@@ -60,6 +64,7 @@ export function readJ1939Snapshot(responses: readonly string[]): RawSnapshot {
     engineHours: spnValueOf(messages, 247),
     vin: vinOf(messages),
     read: [...found.read],
+    modulesRead: found.answered.result(),
     problems: found.problems,
   });
 }
@@ -102,6 +107,7 @@ function takeMessage({ pgn, source, data }: J1939Message, found: Found): void {
       return;
     }
     found.read.add(status);
+    found.answered.add(status, `SA${source}`);
     if (list.value.lamps.mil === 'on' || list.value.lamps.mil === 'off') found.read.add('lamp');
     found.mil.add(list.value.lamps.mil);
     found.codes.push(...list.value.faults.map((fault) => codeOf(fault, status, source)));

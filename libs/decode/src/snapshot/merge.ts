@@ -23,6 +23,25 @@ export function distinctCodes(codes: readonly RawSnapshotCode[]): RawSnapshotCod
   return [...byKey.values()];
 }
 
+/** Which modules answered each code service. An answer whose module is not known stands for the whole vehicle. */
+export class AnsweredModules {
+  private readonly byStatus = new Map<RawSnapshotCode['status'], Set<string> | null>();
+
+  add(status: RawSnapshotCode['status'], module: string | null): void {
+    const known = this.byStatus.get(status);
+    if (module === null || known === null) this.byStatus.set(status, null);
+    else this.byStatus.set(status, (known ?? new Set()).add(module));
+  }
+
+  /** Undefined when no service can be told by module. */
+  result(): RawSnapshot['modulesRead'] {
+    const entries = [...this.byStatus].flatMap(([status, modules]) =>
+      modules === null ? [] : [[status, [...modules].sort()] as const],
+    );
+    return entries.length > 0 ? Object.fromEntries(entries) : undefined;
+  }
+}
+
 /** The snapshot without its undefined fields. */
 export function compact(snapshot: RawSnapshot): RawSnapshot {
   const entries = Object.entries(snapshot).filter(([, value]) => value !== undefined);

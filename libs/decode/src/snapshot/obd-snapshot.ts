@@ -4,7 +4,7 @@ import type { PidReading } from '../obd/pid.js';
 import type { DiagnosticTransport } from '../obd/response-text.js';
 import { decodeResponses } from '../obd/service.js';
 import { isVinWellFormed } from '../vin/vin.js';
-import { compact, distinctCodes, mergeMonitors } from './merge.js';
+import { AnsweredModules, compact, distinctCodes, mergeMonitors } from './merge.js';
 import type { RawSnapshot, RawSnapshotCode, RawSnapshotCounters, SnapshotPart } from './raw-snapshot.js';
 
 /** PIDs that a clear resets, or that run while the lamp is on. */
@@ -19,6 +19,7 @@ const COUNTERS: Readonly<Record<string, keyof RawSnapshotCounters>> = {
 interface Found {
   codes: RawSnapshotCode[];
   read: Set<SnapshotPart>;
+  answered: AnsweredModules;
   statuses: MonitorStatus[];
   readings: PidReading[];
   vin: string | undefined;
@@ -27,7 +28,9 @@ interface Found {
 /** Services 01, 03, 07, 09, 0A and 19 of any number of modules. */
 export function readObdSnapshot(responses: readonly string[], transport: DiagnosticTransport): RawSnapshot {
   const decoded = decodeResponses(responses, transport);
-  const found: Found = { codes: [], read: new Set(), statuses: [], readings: [], vin: undefined };
+  const found: Found = {
+    ...{ codes: [], read: new Set(), answered: new AnsweredModules(), statuses: [], readings: [], vin: undefined },
+  };
   // The engine's module answers on the lowest id; where several give one number, its answer is taken.
   const ordered = decoded.responses.toSorted((first, second) =>
     (first.module ?? '') < (second.module ?? '') ? -1 : 1,
@@ -42,10 +45,13 @@ export function readObdSnapshot(responses: readonly string[], transport: Diagnos
       case '07':
       case '0A':
         found.read.add(response.status);
+        found.answered.add(response.status, response.module);
         for (const code of response.codes) found.codes.push({ code, status: response.status, ...module });
         break;
       case '19':
         found.read.add('confirmed').add('pending');
+        found.answered.add('confirmed', response.module);
+        found.answered.add('pending', response.module);
         found.codes.push(...response.codes.flatMap((code) => udsCode(code, module)));
         break;
       case '09':
@@ -66,6 +72,7 @@ export function readObdSnapshot(responses: readonly string[], transport: Diagnos
     engineHours: hoursOf(found.readings),
     vin: found.vin,
     read: [...found.read],
+    modulesRead: found.answered.result(),
     problems: decoded.problems,
   });
 }

@@ -41,6 +41,8 @@ export interface RawSnapshot {
   vin?: string;
   /** What was read, codes of each kind apart. */
   read: SnapshotPart[];
+  /** For each code service, the modules that answered; absent for a service with an answer from an unnamed module. */
+  modulesRead?: Partial<Record<RawSnapshotCode['status'], string[]>>;
   /** Responses that could not be read; the others were. */
   problems: DecodeProblem[];
 }

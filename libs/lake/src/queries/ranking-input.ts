@@ -192,6 +192,7 @@ function snapshotFacts(rows: Pick<LakeRows, 'snapshots' | 'codes' | 'monitors'>,
       ...{ pending: row.read_pending, confirmed: row.read_confirmed },
       ...{ permanent: row.read_permanent, monitors: row.read_monitors },
     },
+    ...modulesRead(row),
     counters: {
       warmUpsSinceClear: row.warm_ups_since_clear,
       distanceSinceClearKm: row.distance_since_clear_km,
@@ -204,6 +205,13 @@ function snapshotFacts(rows: Pick<LakeRows, 'snapshots' | 'codes' | 'monitors'>,
       ...{ id: monitor, supported, complete },
     })),
   }));
+}
+
+/** Absent where every service was read of the whole vehicle. */
+function modulesRead(row: SnapshotRow): Pick<SnapshotFact, 'modulesRead'> {
+  const lists = { pending: row.modules_pending, confirmed: row.modules_confirmed, permanent: row.modules_permanent };
+  const known = Object.entries(lists).filter(([, modules]) => modules !== null);
+  return known.length > 0 ? { modulesRead: Object.fromEntries(known) } : {};
 }
 
 /** One upload may hold several snapshots. */

@@ -8,8 +8,15 @@ const SNAPSHOTS_SQL = `
 SELECT vehicle_id, upload_id, epoch_ms(time) AS at_ms, odometer_km, engine_hours, lamp_on, ignition,
        coalesce(read_pending, false) AS read_pending, coalesce(read_confirmed, false) AS read_confirmed,
        coalesce(read_permanent, false) AS read_permanent, coalesce(read_monitors, false) AS read_monitors,
+       modules_pending, modules_confirmed, modules_permanent,
        warm_ups_since_clear, distance_since_clear_km, minutes_since_clear, distance_with_lamp_km, minutes_with_lamp
 FROM snapshots WHERE ${IN_WINDOW} ORDER BY vehicle_id, time, upload_id`;
+
+/** A JSON list of module names, null = the whole vehicle. */
+const moduleList = z
+  .string()
+  .nullable()
+  .transform((text) => (text === null ? null : z.array(z.string()).parse(JSON.parse(text))));
 
 const snapshotRow = z.object({
   vehicle_id: z.string(),
@@ -23,6 +30,9 @@ const snapshotRow = z.object({
   read_confirmed: z.boolean(),
   read_permanent: z.boolean(),
   read_monitors: z.boolean(),
+  modules_pending: moduleList,
+  modules_confirmed: moduleList,
+  modules_permanent: moduleList,
   warm_ups_since_clear: z.number().nullable(),
   distance_since_clear_km: z.number().nullable(),
   minutes_since_clear: z.number().nullable(),

@@ -45,6 +45,8 @@ describe('decodeRawSnapshot', () => {
     expect(new Set(snapshot.read)).toEqual(
       new Set(['lamp', 'monitors', 'confirmed', 'pending', 'permanent', 'counters']),
     );
+    // 7E9 answered service 03 alone: of its pending and permanent codes nothing is known.
+    expect(snapshot.modulesRead).toEqual({ confirmed: ['7E8', '7E9'], pending: ['7E8'], permanent: ['7E8'] });
     expect(accepted(snapshot)).toBe(true);
   });
 
@@ -59,6 +61,8 @@ describe('decodeRawSnapshot', () => {
       { code: 'P0133', status: 'confirmed' },
     ]);
     expect(decodeRawSnapshot({ transport: 'can', responses }).codes).toEqual([{ code: 'P3300', status: 'confirmed' }]);
+    // An answer without a module's name stands for the whole vehicle.
+    expect(decodeRawSnapshot({ transport: 'can', responses }).modulesRead).toBeUndefined();
   });
 
   it('takes pending and confirmed from the UDS status and leaves history out', () => {
@@ -109,7 +113,7 @@ describe('decodeRawSnapshot', () => {
 
   it('reads "no faults" and a lamp that is not available', () => {
     const snapshot = decodeRawSnapshot({ transport: 'j1939', responses: ['18FECA00#C0FF00000000FFFF'] });
-    expect(snapshot).toEqual({ codes: [], read: ['confirmed'], problems: [] });
+    expect(snapshot).toEqual({ codes: [], read: ['confirmed'], modulesRead: { confirmed: ['SA0'] }, problems: [] });
   });
 
   it('reports what it cannot read and reads the rest', () => {
