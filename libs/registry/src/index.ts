@@ -6,6 +6,7 @@ export type { FleetImportCounts } from './fleet-import.js';
 export * from './jobs.js';
 export * from './notes.js';
 export * from './profiles.js';
+export { Questions } from './questions.js';
 export * from './recorders.js';
 export * from './registry.js';
 export * from './settings.js';

@@ -2,6 +2,7 @@ import { TallybayError } from '@tallybay/contracts';
 import { type Expression, sql, type Transaction } from 'kysely';
 import { documents, fleet, jobs, uploads } from './migrations/first-schema.js';
 import { notes } from './migrations/notes.js';
+import { questions } from './migrations/questions.js';
 import { speedCorrections } from './migrations/speed-corrections.js';
 import type { RegistryDatabase, RegistryKind, RegistryTables } from './schema.js';
 
@@ -19,6 +20,7 @@ const MIGRATIONS: readonly (readonly [name: string, migrate: Migration])[] = [
   ['0004-uploads', uploads],
   ['0005-speed-corrections', speedCorrections],
   ['0006-notes', notes],
+  ['0012-questions', questions],
 ];
 
 /** Any fixed number: it names our lock among PostgreSQL's advisory locks. */

@@ -7,6 +7,7 @@ import { migrate } from './migrations.js';
 import { Notes } from './notes.js';
 import { PoolDialect } from './postgres.js';
 import { Profiles } from './profiles.js';
+import { Questions } from './questions.js';
 import { Recorders } from './recorders.js';
 import type { RegistryDatabase, RegistryTables } from './schema.js';
 import { Settings } from './settings.js';
@@ -31,6 +32,7 @@ export class Registry {
   readonly settings: Settings;
   readonly jobs: Jobs;
   readonly notes: Notes;
+  readonly questions: Questions;
 
   constructor(
     private readonly db: RegistryDatabase,
@@ -44,6 +46,7 @@ export class Registry {
     this.settings = new Settings(db, nowMs);
     this.jobs = new Jobs(db, nowMs);
     this.notes = new Notes(db, nowMs);
+    this.questions = new Questions(db, nowMs);
   }
 
   /** Everything of the document or nothing. @throws TallybayError `body_invalid` with the field */

@@ -39,6 +39,19 @@ export interface RegistryTables {
     removed_by: string | null;
     removed_at_ms: number | null;
   };
+  questions: { id: string; owner: string; document: string; version: number; updated_at_ms: number };
+  query_results: {
+    id: string;
+    question: string | null;
+    name: string | null;
+    statement: string;
+    person: string;
+    made_at_ms: number;
+    row_count: number;
+    bytes: number;
+    truncated: number;
+    problem: string | null;
+  };
   job_leases: { name: string; owner: string; started_at_ms: number; expires_at_ms: number };
   job_weeks: { job: string; week: string; from_ms: number; to_ms: number; started_at_ms: number };
 }

@@ -11,7 +11,7 @@ export interface PutOptions {
 }
 
 interface VersionedTarget {
-  table: 'depots' | 'vehicles' | 'profiles' | 'settings';
+  table: 'depots' | 'vehicles' | 'profiles' | 'questions' | 'settings';
   key: string;
   /** What the table's rows are called in messages. */
   noun: string;
