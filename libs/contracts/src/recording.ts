@@ -65,6 +65,20 @@ export const episodeSchema = z.object({
 });
 export type EpisodeReport = z.infer<typeof episodeSchema>;
 
+/** Another log of the same vehicle that recorded some of the same time: that counts once. */
+export const overlapSchema = z.object({
+  upload: z.string(),
+  other: z.string(),
+  from: z.string(),
+  to: z.string(),
+  /** Seconds that both recorded with the engine running. */
+  seconds: z.number(),
+  /** `upload`: counted here; `other`: counted there, apart from signals that only this one has. */
+  countedFrom: z.enum(['upload', 'other']),
+  text: z.string(),
+});
+export type OverlapReport = z.infer<typeof overlapSchema>;
+
 /** One upload of a log, without its inside. */
 export const recordingGlanceSchema = z.object({
   upload: z.string(),
@@ -98,6 +112,7 @@ export const recordingSchema = recordingGlanceSchema.omit({ signals: true, drive
   suggested: z.array(z.string()),
   drives: z.array(z.object({ id: z.string(), from: z.string(), to: z.string(), distanceKm: z.number().nullable() })),
   episodes: z.array(episodeSchema),
+  overlaps: z.array(overlapSchema),
   markers: z.array(
     z.object({
       /** Null = written by the recorder, cannot be taken away. */

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { overlapSchema } from './recording.js';
 
 const stage = z.object({
   stage: z.enum(['watch', 'caution', 'alarm', 'severe']),
@@ -114,6 +115,8 @@ export const vehicleQualitySchema = z.object({
   ),
   /** Sensors that were not believed, with the weeks. */
   findings: z.array(z.object({ signal: z.string(), label: z.string(), text: z.string(), weeks: z.array(z.string()) })),
+  /** Logs of which time is counted from another log, as both recorded it. */
+  overlaps: z.array(overlapSchema),
   /** Temperatures with stages of which nothing was recorded: not known to be cool. */
   notRecorded: z.array(z.object({ signal: z.string(), label: z.string() })),
   /** Only signals with something to say: values left out, long stuck, blank in most rows, or a doubtful channel. */

@@ -1,5 +1,5 @@
 import type { EpisodeReport, Vehicle } from '@tallybay/contracts';
-import { driveEpisodes, drivePeaks, type Lake } from '@tallybay/lake';
+import { type CountedTime, driveEpisodes, drivePeaks, type Lake } from '@tallybay/lake';
 import { HEAT_SIGNALS, type HeatSignal, type RuleSet, STAGE_NAMES, stageEpisodeRules } from '@tallybay/risk';
 import { isoOf } from '../vehicles/vehicle-report.js';
 
@@ -13,6 +13,8 @@ export interface EpisodeAsk {
   fromMs: number;
   toMs: number;
   drives: ReadonlyMap<string, { startedMs: number; endedMs: number }>;
+  /** Episodes of time that is counted from another log are left out; absent = all that the drives have. */
+  counted?: CountedTime;
 }
 
 /**
@@ -40,16 +42,23 @@ export async function findEpisodes(lake: Lake, ask: EpisodeAsk): Promise<Episode
     const cut = await driveEpisodes(lake, key, asked);
     found.push(
       ...cut.flatMap(({ signal, rule, episodes }) =>
-        episodes.map((episode) => ({
-          ...{ upload: key.uploadId, signal, label: ask.rules.heat.signals[signal as HeatSignal].label },
-          ...{ stage: rule.stage, written: rule.written, from: isoOf(episode.startMs), to: isoOf(episode.endMs) },
-          ...{ seconds: episode.seconds, degreeMinutes: episode.degreeMinutes, worst: episode.worst },
-          ...{ worstAt: isoOf(episode.worstAtMs), context: episode.contextAtWorst },
-        })),
+        episodes
+          .filter((episode) => counts(ask.counted, driveId, signal, episode.worstAtMs))
+          .map((episode) => ({
+            ...{ upload: key.uploadId, signal, label: ask.rules.heat.signals[signal as HeatSignal].label },
+            ...{ stage: rule.stage, written: rule.written, from: isoOf(episode.startMs), to: isoOf(episode.endMs) },
+            ...{ seconds: episode.seconds, degreeMinutes: episode.degreeMinutes, worst: episode.worst },
+            ...{ worstAt: isoOf(episode.worstAtMs), context: episode.contextAtWorst },
+          })),
       ),
     );
   }
   return found.filter((one) => !found.some((other) => covers(other, one))).sort((a, b) => (a.from < b.from ? -1 : 1));
+}
+
+function counts(counted: CountedTime | undefined, driveId: string, signal: string, ms: number): boolean {
+  const part = counted?.get(driveId)?.signals.get(signal);
+  return !part || part.counted.some(({ fromMs, toMs }) => fromMs <= ms && ms <= toMs);
 }
 
 /** The same exceedance reached a higher stage. */

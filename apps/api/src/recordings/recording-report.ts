@@ -1,6 +1,6 @@
-import type { NoteList, Recording, RecordingList, Trace, Upload } from '@tallybay/contracts';
+import type { NoteList, OverlapReport, Recording, RecordingList, Trace, Upload } from '@tallybay/contracts';
 import { isSignalId, signalRow } from '@tallybay/decode';
-import type { LogFacts, recordingFacts, TraceRows } from '@tallybay/lake';
+import type { LogFacts, Overlap, recordingFacts, TraceRows } from '@tallybay/lake';
 import { HEAT_SIGNALS } from '@tallybay/risk';
 import { isoOf } from '../vehicles/vehicle-report.js';
 
@@ -48,6 +48,17 @@ export function markersFrom(facts: Facts, notes: NoteList['notes']): Recording['
   }));
   const added = notes.map(({ id, at, text, by, writtenAt }) => ({ id, at: at ?? writtenAt, text, by, writtenAt }));
   return [...recorded, ...added].sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : 0));
+}
+
+export function overlapFrom(overlap: Overlap): OverlapReport {
+  const { uploadId, otherUploadId, counted, seconds } = overlap;
+  const minutes = seconds < 90 ? `${Math.round(seconds)} s` : `${Math.round(seconds / 60)} min`;
+  const where = counted === 'here' ? 'here, not there' : 'there, not here';
+  return {
+    ...{ upload: uploadId, other: otherUploadId, from: isoOf(overlap.fromMs), to: isoOf(overlap.toMs), seconds },
+    countedFrom: counted === 'here' ? 'upload' : 'other',
+    text: `Overlaps upload ${otherUploadId} by ${minutes}: that time is counted ${where}.`,
+  };
 }
 
 /** The answer's columns: instants after `fromMs`, figures with as many digits as the lake's single precision has. */

@@ -8,11 +8,11 @@ import {
   type Vehicle,
 } from '@tallybay/contracts';
 import { DEFAULT_HOLD_SECONDS, isSignalId, type SignalId } from '@tallybay/decode';
-import { Lake, logFacts, recordingFacts, TraceReader } from '@tallybay/lake';
+import { Lake, logFacts, overlapsOf, readCountedTime, recordingFacts, TraceReader } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { HEAT_SIGNALS, type RuleSet, stagesFor } from '@tallybay/risk';
 import { findEpisodes } from './episode-search.js';
-import { glanceFrom, markersFrom, signalsFrom, traceFrom } from './recording-report.js';
+import { glanceFrom, markersFrom, overlapFrom, signalsFrom, traceFrom } from './recording-report.js';
 
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
 const MOST_RECORDINGS = 500;
@@ -61,7 +61,7 @@ export class Recordings {
     const vehicle: Vehicle = registered ?? { id: key, vehicleClass: '*', depot: '' };
     const depot = await this.registry.depots.list();
     const rules = await this.rules();
-    const { facts, logs, episodes } = await this.withLake(key, async (lake) => {
+    const { facts, logs, episodes, overlaps } = await this.withLake(key, async (lake) => {
       const facts = await recordingFacts(lake, id);
       const drives = new Map(
         facts.drives.map((row) => [row.drive_id, { startedMs: row.started_ms, endedMs: row.ended_ms }]),
@@ -71,13 +71,14 @@ export class Recordings {
         facts,
         logs: await logFacts(lake, key, id),
         episodes: await findEpisodes(lake, { vehicle, rules, drives, ...span }),
+        overlaps: overlapsOf(await readCountedTime(lake, span)).filter(({ uploadId }) => uploadId === id),
       };
     });
     const { signals: _names, drives: _count, unmapped: _unmapped, ...glance } = glanceFrom(upload, logs[0]);
     return {
       ...glance,
       ...{ vehicle: key, timeZone: depot.find((one) => one.id === vehicle.depot)?.timeZone ?? 'UTC', episodes },
-      ...{ decisions: upload.decisions, ...signalsFrom(facts) },
+      ...{ decisions: upload.decisions, ...signalsFrom(facts), overlaps: overlaps.map(overlapFrom) },
       drives: facts.drives.map((row) => ({
         ...{ id: row.drive_id, from: new Date(row.started_ms).toISOString(), to: new Date(row.ended_ms).toISOString() },
         distanceKm: row.distance_km,

@@ -1,9 +1,17 @@
 import { TallybayError, type Vehicle, type VehicleEvidence } from '@tallybay/contracts';
-import { driveHistory, Lake, listRankings, readRanking, vehicleDwell, vehicleExtremes } from '@tallybay/lake';
+import {
+  countOnce,
+  driveHistory,
+  Lake,
+  listRankings,
+  readRanking,
+  vehicleDwell,
+  vehicleExtremes,
+} from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { HEAT_SIGNALS, isoWeekOf, type RuleSet, STAGE_NAMES, shiftWeek, stagesFor, weekWindow } from '@tallybay/risk';
 import { z } from 'zod';
-import { findEpisodes } from '../recordings/episode-search.js';
+import { type EpisodeAsk, findEpisodes } from '../recordings/episode-search.js';
 import { nameOf } from '../recordings/recording-report.js';
 import { isoOf } from './vehicle-report.js';
 
@@ -44,9 +52,10 @@ export class VehicleEvidenceReader {
     const rules = await this.rules();
     const lake = await Lake.open(this.lakeDirectory, { ...LAKE_OPTIONS, vehicle: id });
     try {
+      const counted = await countOnce(lake, span, { signals: HEAT_SIGNALS });
       return {
         ...{ vehicle: id, timeZone, from: isoOf(span.fromMs), to: isoOf(span.toMs) },
-        ...(await this.episodes(lake, vehicle, rules, span)),
+        ...(await this.episodes(lake, { vehicle, rules, counted, ...span })),
         dwell: await dwellOf(lake, vehicle, rules, span),
         extremes: await extremesOf(lake, id),
         standing: await this.standing(id, names),
@@ -56,10 +65,10 @@ export class VehicleEvidenceReader {
     }
   }
 
-  private async episodes(lake: Lake, vehicle: Vehicle, rules: RuleSet, span: { fromMs: number; toMs: number }) {
-    const rows = await driveHistory(lake, vehicle.id, { ...span, limit: MOST_DRIVES });
+  private async episodes(lake: Lake, ask: Omit<EpisodeAsk, 'drives' | 'upload'>) {
+    const rows = await driveHistory(lake, ask.vehicle.id, { ...ask, limit: MOST_DRIVES });
     const drives = new Map(rows.map((row) => [row.drive_id, { startedMs: row.started_ms, endedMs: row.ended_ms }]));
-    const found = await findEpisodes(lake, { vehicle, rules, drives, upload: null, ...span });
+    const found = await findEpisodes(lake, { ...ask, drives, upload: null });
     const height = (stage: (typeof found)[number]['stage']) => STAGE_NAMES.indexOf(stage);
     found.sort((a, b) => height(b.stage) - height(a.stage) || b.seconds - a.seconds);
     return { episodes: found.slice(0, MOST_EPISODES), episodesFound: found.length };

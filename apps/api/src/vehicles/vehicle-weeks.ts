@@ -1,5 +1,15 @@
 import type { Vehicle, VehicleQuality, VehicleWeeks } from '@tallybay/contracts';
-import { driveHistory, Lake, lastSeen, readRankingInput, vehicleQualityRows, vehicleWeekRows } from '@tallybay/lake';
+import {
+  countOnce,
+  driveHistory,
+  Lake,
+  lastSeen,
+  overlapsOf,
+  readCountedTime,
+  readRankingInput,
+  vehicleQualityRows,
+  vehicleWeekRows,
+} from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import {
   HEAT_SIGNALS,
@@ -12,7 +22,7 @@ import {
   weekWindow,
 } from '@tallybay/risk';
 import { found } from '../fleet/found.js';
-import { nameOf } from '../recordings/recording-report.js';
+import { nameOf, overlapFrom } from '../recordings/recording-report.js';
 import { isoOf } from './vehicle-report.js';
 import { qualityOf, signalWeeks } from './vehicle-weeks-report.js';
 
@@ -51,6 +61,7 @@ export class VehicleWeeksReader {
   weeks(id: string, span: WeekSpan): Promise<VehicleWeeks> {
     return this.read(id, span, async (lake, asked) => {
       const { vehicle, timeZone, rules, names, fromMs, toMs, newestMs } = asked;
+      await countOnce(lake, { fromMs, toMs }, { signals: HEAT_SIGNALS });
       const rows = await vehicleWeekRows(lake, id, { fromMs, toMs, zone: timeZone, signals: HEAT_SIGNALS });
       const driven = new Map(rows.drives.map((row) => [row.week, row]));
       const read = new Map(rows.snapshots.map((row) => [row.week, row.snapshots]));
@@ -78,6 +89,7 @@ export class VehicleWeeksReader {
       const rows = await vehicleQualityRows(lake, id, { fromMs, toMs });
       const failed = await this.registry.uploads.list({ vehicle: id, state: 'failed', limit: MOST_FAILED });
       const recorded = new Set(rows.signals.filter(({ valid }) => valid > 0).map(({ signal }) => signal));
+      const overlaps = overlapsOf(await readCountedTime(lake, { fromMs, toMs }));
       const staged = HEAT_SIGNALS.filter((signal) => stagesFor(rules.stages, signal, vehicle).length > 0);
       return {
         ...{ vehicle: id, from: isoOf(fromMs), to: isoOf(toMs) },
@@ -87,6 +99,7 @@ export class VehicleWeeksReader {
           problem: upload.problem?.detail ?? null,
         })),
         findings: await this.findings(lake, asked),
+        overlaps: overlaps.filter(({ counted }) => counted === 'other').map(overlapFrom),
         notRecorded: staged
           .filter((signal) => !recorded.has(signal))
           .map((signal) => ({ signal, label: nameOf(signal).label })),
