@@ -73,8 +73,24 @@ export function speaksOf(snapshot: SnapshotFact, status: CodeStatus, module: str
   return modules === undefined || (module !== null && modules.includes(module));
 }
 
+/**
+ * Codes of one status that the newest snapshot that could show each does show, sorted; null = the status was never read.
+ * @param ordered oldest first
+ */
+export function codesNow(ordered: readonly SnapshotFact[], status: CodeStatus): string[] | null {
+  const reading = ordered.filter(({ read }) => read[status]);
+  if (reading.length === 0) return null;
+  const shown = [...new Set(reading.flatMap((snapshot) => keysOf(snapshot, status)))].filter((key) => {
+    const [, module] = JSON.parse(key) as [string, string | null];
+    const shows = (snapshot: SnapshotFact) => keysOf(snapshot, status).includes(key);
+    const newest = reading.findLast((snapshot) => shows(snapshot) || speaksOf(snapshot, status, module));
+    return newest !== undefined && shows(newest);
+  });
+  return [...new Set(shown.map((key) => (JSON.parse(key) as [string])[0]))].sort();
+}
+
 /** Returns with `atMs` in (asOfMs - days, asOfMs]. */
-export const returnsWithin = (history: CodeHistory, asOfMs: number, days: number): number =>
+export const returnsWithin = (history: Pick<CodeHistory, 'returns'>, asOfMs: number, days: number): number =>
   history.returns.filter(({ atMs }) => atMs <= asOfMs && atMs > asOfMs - days * MS_PER_DAY).length;
 
 function historyOf(

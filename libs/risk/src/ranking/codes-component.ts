@@ -1,5 +1,6 @@
 import type { CodeStatus, Reason } from '@tallybay/contracts';
-import { type CodeHistory, codeHistories, returnsWithin } from '../codes/history.js';
+import { type CodeHistory, returnsWithin } from '../codes/history.js';
+import { type CodeTimeline, codeTimelines } from '../codes/timeline.js';
 import type { VehicleFacts } from '../facts.js';
 import { countText, rounded, roundedOrNull } from '../figures.js';
 import type { RuleSet } from '../rules/rule-set.js';
@@ -51,32 +52,22 @@ function without(state: 'no_data' | 'stale', note: string, judged: readonly Judg
 }
 
 function judgeCodes(facts: VehicleFacts, rules: RuleSet): JudgedCode[] {
-  const groups = new Map<string, CodeHistory[]>();
-  for (const history of codeHistories(facts.snapshots, rules.codes)) {
-    const key = JSON.stringify([history.code, history.module]);
-    groups.set(key, [...(groups.get(key) ?? []), history]);
-  }
-  return [...groups.values()]
-    .map((histories) => judgeCode(histories, facts.toMs, rules))
+  return codeTimelines(facts.snapshots, rules.codes)
+    .map((timeline) => judgeCode(timeline, facts.toMs, rules))
     .sort((a, b) => b.part - a.part || (a.code < b.code ? -1 : a.code > b.code ? 1 : 0));
 }
 
-/** @param histories of one code and module, one a status */
-function judgeCode(histories: CodeHistory[], asOfMs: number, rules: RuleSet): JudgedCode {
-  const { code, module } = histories[0]!;
+function judgeCode(timeline: CodeTimeline, asOfMs: number, rules: RuleSet): JudgedCode {
+  const { code, module, histories } = timeline;
   const { severity, text } = severityOf(rules.severities, code);
   const weights = rules.codes.statusWeights;
   const active = histories
     .filter((history) => history.active)
     .map((history) => history.status)
     .sort((a, b) => weights[b] - weights[a])[0];
-  const counted = histories.map(withoutFlicker);
-  // The same comeback shows as pending first and confirmed later: the status with most returns tells, not their sum.
-  const most = (days: number) => Math.max(...counted.map((history) => returnsWithin(history, asOfMs, days)));
-  const returns = { within30: most(30), within90: most(90), within365: most(365) };
-  const lastReturn = counted
-    .flatMap((history) => history.returns)
-    .reduce<JudgedCode['lastReturn']>((last, item) => (last && last.atMs >= item.atMs ? last : item), null);
+  const within = (days: number) => returnsWithin(timeline, asOfMs, days);
+  const returns = { within30: within(30), within90: within(90), within365: within(365) };
+  const lastReturn = timeline.returns.at(-1) ?? null;
   const weight = active ? weights[active] : returns.within90 > 0 ? rules.codes.dormantWeight : 0;
   const { within30, within90, within365 } = rules.codes.returnWeights;
   const repeats =
@@ -86,12 +77,6 @@ function judgeCode(histories: CodeHistory[], asOfMs: number, rules: RuleSet): Ju
   const part = 1 - (1 - severity * weight) ** (1 + repeats);
   return { code, module, active: active ?? null, severity, text, returns, lastReturn, histories, part };
 }
-
-/** A pending code goes after one drive without the fault and comes with the next that has it: only a clear makes that a return. */
-const withoutFlicker = (history: CodeHistory): CodeHistory =>
-  history.status === 'pending'
-    ? { ...history, returns: history.returns.filter(({ after }) => after === 'cleared') }
-    : history;
 
 function reasonOf(judged: JudgedCode): Reason {
   const evidence = [

@@ -1,4 +1,5 @@
 import type { MonitorId, Vehicle } from '@tallybay/contracts';
+import { byTime, codesNow } from '../codes/history.js';
 import type { SnapshotFact } from '../facts.js';
 import { CONTINUOUS_MONITORS, type Programme } from '../rules/readiness.js';
 import { judgeLamp, judgeMonitors, judgeOperation, judgePermanentCodes } from './rules.js';
@@ -50,7 +51,7 @@ export function readinessVerdict(
   vehicle: Vehicle,
   snapshots: readonly SnapshotFact[],
 ): ReadinessVerdict {
-  const ordered = [...snapshots].sort((a, b) => a.atMs - b.atMs || (a.uploadId < b.uploadId ? -1 : 1));
+  const ordered = byTime(snapshots);
   const monitors = ordered.findLast((snapshot) => snapshot.read.monitors);
   const lamp = ordered.findLast((snapshot) => snapshot.lampOn !== null);
   const incomplete = (monitors?.monitors ?? [])
@@ -118,7 +119,7 @@ const passText = (incomplete: readonly MonitorId[]): string =>
     : `Allowed to be incomplete: ${monitorNames(incomplete)}.`;
 
 function lampFailures(programme: Programme, { ordered, lamp }: Readings): string[] {
-  const stored = newestCodes(ordered, 'confirmed');
+  const stored = codesNow(ordered, 'confirmed');
   const count = stored?.length ?? 0;
   const result = judgeLamp({ lampOn: lamp?.lampOn ?? false, storedCodes: count });
   if (programme.fails.includes('lamp') && result === 'fail') return [`The lamp is on with ${stored?.join(', ')}.`];
@@ -129,7 +130,7 @@ function lampFailures(programme: Programme, { ordered, lamp }: Readings): string
 }
 
 function permanentFailures(programme: Programme, vehicle: Vehicle, readings: Readings, missing: string[]): string[] {
-  const codes = newestCodes(readings.ordered, 'permanent');
+  const codes = codesNow(readings.ordered, 'permanent');
   if (!programme.permanent || vehicle.modelYear === undefined || !codes || codes.length === 0) return [];
   const result = judgePermanentCodes(programme.permanent, {
     modelYear: vehicle.modelYear,
@@ -143,7 +144,7 @@ function permanentFailures(programme: Programme, vehicle: Vehicle, readings: Rea
 
 function operationRefusals(programme: Programme, { ordered }: Readings, missing: string[]): string[] {
   if (!programme.operation) return [];
-  const permanentCodes = newestCodes(ordered, 'permanent')?.length ?? 0;
+  const permanentCodes = codesNow(ordered, 'permanent')?.length ?? 0;
   const result = judgeOperation(programme.operation, { permanentCodes, ...counters(ordered) });
   if (result === 'unknown') missing.push('No counter since clear was read.');
   return result === 'not_met' ? ['Not enough operation since codes were cleared.'] : [];
@@ -156,13 +157,6 @@ function counters(ordered: readonly SnapshotFact[]): SnapshotFact['counters'] {
     [read.warmUpsSinceClear, read.distanceSinceClearKm, read.minutesSinceClear].some((value) => value !== null),
   );
   return newest?.counters ?? { ...none, distanceWithLampKm: null, minutesWithLamp: null };
-}
-
-/** Codes of one status in the newest snapshot that read it; null = never read. */
-function newestCodes(ordered: readonly SnapshotFact[], status: 'confirmed' | 'permanent'): string[] | null {
-  const snapshot = ordered.findLast(({ read }) => read[status]);
-  if (!snapshot) return null;
-  return [...new Set(snapshot.codes.filter((code) => code.status === status).map(({ code }) => code))].sort();
 }
 
 /** Registered fuel first; propane and gas alike count as gas; else what the module says of its ignition. */

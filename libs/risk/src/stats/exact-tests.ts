@@ -7,17 +7,6 @@ export function binomialAtLeast(successes: number, trials: number, p: number): n
   return betaCdf(p, successes, trials - successes + 1);
 }
 
-/** Chance of `events` or more when `expected` are expected (Poisson). */
-export function poissonAtLeast(events: number, expected: number): number {
-  let term = Math.exp(-expected);
-  let below = 0;
-  for (let count = 0; count < events; count++) {
-    below += term;
-    term *= expected / (count + 1);
-  }
-  return Math.min(1, Math.max(0, 1 - below));
-}
-
 /**
  * Fisher's exact test, one-sided: chance of `both` or more with both properties, when `first` of `all` have the one and
  * `second` have the other and the two have nothing to do with each other (hypergeometric tail).
