@@ -155,8 +155,9 @@ export class IngestRuntime {
 
   private async lookForDamage(): Promise<void> {
     try {
-      const { files, damaged } = await this.decodeAgain.checkLake();
+      const { files, damaged, missing } = await this.decodeAgain.checkLake();
       if (damaged.length > 0) this.log.error({ files, damaged }, 'damaged files were taken out of the lake');
+      if (missing.length > 0) this.log.error({ missing }, 'uploads are missing in the lake; decode them again');
     } catch (error) {
       this.log.error({ err: error }, 'the lake could not be checked');
     }

@@ -74,9 +74,13 @@ export const decodeAgainResultSchema = z.object({
 });
 export type DecodeAgainResult = z.infer<typeof decodeAgainResultSchema>;
 
-/** Answer of POST /v1/lake-check: damaged files were taken out of the lake and their uploads marked failed. */
+/**
+ * Answer of POST /v1/lake-check. Damaged files were taken out of the lake; `missing` uploads are stored by the registry's
+ * word and have nothing in the lake (deleted by hand, or a lake restored from an older copy). All were marked failed.
+ */
 export const lakeCheckSchema = z.object({
   files: z.number().int(),
   damaged: z.array(z.object({ file: z.string(), uploadId: z.string().nullable(), why: z.string() })),
+  missing: z.array(z.object({ uploadId: z.string(), vehicle: z.string() })),
 });
 export type LakeCheck = z.infer<typeof lakeCheckSchema>;

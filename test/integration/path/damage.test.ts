@@ -1,11 +1,12 @@
-import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, symlinkSync, truncateSync, writeFileSync } from 'node:fs';
 import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { DeadLetterList, DecodeAgainResult, LakeCheck, ReplayResult, Upload } from '@tallybay/contracts';
+import { LAKE_TABLES } from '@tallybay/lake';
 import { openStream } from '@tallybay/stream';
 import { describe, expect, it, onTestFinished } from 'vitest';
+import { fillUp, smallDisk } from '../../faults/damage-scenario.js';
 import { readLake } from '../../faults/fingerprint.js';
 import { Load, type SentLog } from '../../faults/load.js';
 import { ended, get, Path, type PathProcess, postJson } from '../../faults/path.js';
@@ -36,44 +37,17 @@ async function expectComplete({ path, load }: Scene, name: string): Promise<void
   expect(report, JSON.stringify(report, null, 1)).toSatisfy(isClean);
 }
 
-/** A real file system of a few megabytes. Mounting needs root. */
-function smallDisk(megabytes: number): string {
-  const directory = mkdtempSync(join(tmpdir(), 'tallybay-small-disk-'));
-  const asRoot = process.getuid?.() === 0 ? [] : ['sudo', '-n'];
-  const root = (command: string[]) => {
-    const [program, ...rest] = [...asRoot, ...command];
-    execFileSync(program!, rest, { stdio: 'pipe' });
-  };
-  try {
-    root(['mount', '-t', 'tmpfs', '-o', `size=${megabytes}m,mode=0777`, 'tmpfs', directory]);
-  } catch (error) {
-    throw new Error(
-      `A test of the full disk mounts a small tmpfs, which needs root or sudo: ${(error as Error).message}`,
-    );
-  }
-  onTestFinished(async () => {
-    root(['umount', '-l', directory]);
-    await rm(directory, { recursive: true });
-  });
-  return directory;
-}
-
-/** Takes what room is left. */
-function fillUp(directory: string): string {
-  const file = join(directory, 'filler');
-  try {
-    writeFileSync(file, Buffer.alloc(64 << 20));
-  } catch (error) {
-    expect((error as NodeJS.ErrnoException).code).toBe('ENOSPC');
-  }
-  return file;
+function smallDiskForTest(megabytes: number): string {
+  const disk = smallDisk(megabytes);
+  onTestFinished(() => disk.remove());
+  return disk.directory;
 }
 
 const samplesFile = (path: Path, log: SentLog) => join(path.lake, 'samples', log.vehicle, `${log.id}-0000.parquet`);
 
 describe('a disk that is full while Parquet is written', { timeout: 120_000 }, () => {
   it('is waited for, and when there is room again everything is stored without anybody doing anything', async () => {
-    const disk = smallDisk(12);
+    const disk = smallDiskForTest(12);
     const home = mkdtempSync(join(tmpdir(), 'tallybay-path-'));
     const bound = bindLake(home, disk);
     const on = await scene({ TALLYBAY_LAKE_PATIENCE_SECONDS: '60' }, home);
@@ -90,7 +64,7 @@ describe('a disk that is full while Parquet is written', { timeout: 120_000 }, (
   });
 
   it('for long: set aside with the reason, the rest goes on, and decode again is complete', async () => {
-    const disk = smallDisk(12);
+    const disk = smallDiskForTest(12);
     const home = mkdtempSync(join(tmpdir(), 'tallybay-path-'));
     const bound = bindLake(home, disk);
     const on = await scene({}, home);
@@ -114,17 +88,20 @@ describe('a disk that is full while Parquet is written', { timeout: 120_000 }, (
 });
 
 describe('a damaged file', { timeout: 120_000 }, () => {
-  it('in the lake, cut short: found, taken out, the rest can be asked, and decode again is complete', async () => {
+  it('in the lake, cut short or deleted: found, the rest can be asked, and decode again is complete', async () => {
     const on = await scene();
     const logs = [await on.load.sendOne(1), await on.load.sendOne(2), await on.load.sendOne(0)];
     await on.path.settle();
-    const [, victim] = logs;
+    const [, victim, deleted] = logs;
     truncateSync(samplesFile(on.path, victim!), 2_000);
+    for (const table of Object.keys(LAKE_TABLES))
+      await rm(join(on.path.lake, table, deleted!.vehicle, `${deleted!.id}-0000.parquet`), { force: true });
     await expect(readLake(on.path.lake)).rejects.toThrow();
     const check = await postJson<LakeCheck>(`${on.ingest.url}/v1/lake-check`, {});
     expect(check.damaged).toMatchObject([{ uploadId: victim!.id, file: expect.stringContaining('samples/') }]);
+    expect(check.missing).toEqual([{ uploadId: deleted!.id, vehicle: deleted!.vehicle }]);
     const { uploads } = await readLake(on.path.lake);
-    expect([...uploads.keys()].sort()).toEqual([logs[0]!.id, logs[2]!.id].sort());
+    expect([...uploads.keys()]).toEqual([logs[0]!.id]);
     expect(await get<Upload>(`${on.ingest.url}/v1/uploads/${victim!.id}`)).toMatchObject({
       state: 'failed',
       problem: { code: 'lake_damaged', file: expect.stringContaining(victim!.id) },

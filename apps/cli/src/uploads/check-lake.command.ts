@@ -10,7 +10,7 @@ export function registerCheckLake(program: Command, session: Session): void {
     .command('check-lake')
     .summary('look for damaged files in the lake')
     .description(
-      'Looks at every file of the lake. Damaged ones are taken out, so that queries work, and their uploads are marked failed: `tallybay decode-again --state failed` brings the rows back.',
+      'Looks at every file of the lake, and for every upload that should be there. Damaged files are taken out, so that queries work; their uploads, and missing ones, are marked failed: `tallybay decode-again --state failed` brings the rows back.',
     );
   addUrl(command).action((options: { url: string }) => checkLake(options, session));
 }
@@ -19,8 +19,11 @@ async function checkLake(options: { url: string }, session: Session): Promise<vo
   const { terminal } = session;
   const client = ServiceClient.of(options.url, terminal.signal);
   const call = { method: 'POST', path: '/v1/lake-check' } as const;
-  const { files, damaged } = await client.json(call, lakeCheckSchema).finally(() => client.close());
+  const { files, damaged, missing } = await client.json(call, lakeCheckSchema).finally(() => client.close());
   for (const { file, uploadId, why } of damaged) terminal.out(`${file}: ${why} (upload ${uploadId ?? 'unknown'})`);
-  terminal.out(`${plural(files, 'file')} looked at, ${damaged.length} damaged`);
-  if (damaged.length > 0) session.worsen(PROBLEMS.lake_damaged.exitCode);
+  for (const { uploadId, vehicle } of missing) terminal.out(`${uploadId}: ${vehicle} has no rows of it in the lake`);
+  terminal.out(
+    `${plural(files, 'file')} looked at, ${damaged.length} damaged; ${plural(missing.length, 'upload')} missing`,
+  );
+  if (damaged.length + missing.length > 0) session.worsen(PROBLEMS.lake_damaged.exitCode);
 }

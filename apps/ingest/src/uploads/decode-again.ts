@@ -1,3 +1,4 @@
+import { access } from 'node:fs/promises';
 import {
   classifyError,
   type DecodeAgainRequest,
@@ -5,7 +6,7 @@ import {
   type LakeCheck,
   TallybayError,
 } from '@tallybay/contracts';
-import { checkLake } from '@tallybay/lake';
+import { checkLake, partFile } from '@tallybay/lake';
 import type { Registry, UploadRow } from '@tallybay/registry';
 import { weekWindow } from '@tallybay/risk';
 import type { LandedSweep } from './landed-sweep.js';
@@ -43,7 +44,10 @@ export class DecodeAgain {
     return result;
   }
 
-  /** Takes damaged files out of the lake and marks their uploads failed, so that they show and can be decoded again. */
+  /**
+   * Takes damaged files out of the lake and marks their uploads failed, so that they show and can be decoded again; so too
+   * uploads that should be there and are not.
+   */
   async checkLake(): Promise<LakeCheck> {
     const found = await checkLake(this.lake);
     for (const { file, uploadId, why } of found.damaged) {
@@ -54,7 +58,27 @@ export class DecodeAgain {
       }).toDocument();
       await this.registry.uploads.transition(uploadId, ['stored'], 'failed', { problem });
     }
-    return found;
+    return { ...found, missing: await this.missing() };
+  }
+
+  /** Each upload has a file of the table `uploads`, the last of its files to appear. */
+  private async missing(): Promise<LakeCheck['missing']> {
+    const missing: LakeCheck['missing'] = [];
+    for (const upload of await this.registry.uploads.withState('stored')) {
+      const vehicle = upload.vehicle ?? '';
+      const isThere = await access(partFile(this.lake, 'uploads', vehicle, upload.id, 0)).then(
+        () => true,
+        () => false,
+      );
+      if (isThere) continue;
+      const problem = new TallybayError('lake_damaged', `The lake has no rows of upload ${upload.id} for ${vehicle}`, {
+        advice: 'Was a file deleted, or an older copy of the lake restored? Decode the upload again.',
+      }).toDocument();
+      // Not if it is being decoded again by now: then its files were moved, not lost.
+      if (await this.registry.uploads.transitionOf(upload, ['stored'], 'failed', { problem }))
+        missing.push({ uploadId: upload.id, vehicle });
+    }
+    return missing;
   }
 
   private async select(request: DecodeAgainRequest): Promise<UploadRow[]> {

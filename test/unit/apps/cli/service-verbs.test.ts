@@ -164,15 +164,23 @@ describe('tallybay decode-again for many, replay, lag and check-lake', () => {
     expect(out.join()).not.toContain('logs.v1          1');
   });
 
-  it('ends with an error code when the lake has damaged files', async () => {
+  it('ends with an error code when the lake has damaged files, or misses uploads', async () => {
     const damaged = [{ file: 'samples/KV-101/u-0000.parquet', uploadId: 'u', why: 'it ends early' }];
-    service.routes.set('POST /v1/lake-check', () => ({ status: 200, body: { files: 12, damaged } }));
+    service.routes.set('POST /v1/lake-check', () => ({ status: 200, body: { files: 12, damaged, missing: [] } }));
     const ran = await tallybay('check-lake');
     expect(ran.out).toEqual([
       'samples/KV-101/u-0000.parquet: it ends early (upload u)',
-      '12 files looked at, 1 damaged',
+      '12 files looked at, 1 damaged; 0 uploads missing',
     ]);
     expect(ran.exitCode).toBe(65);
+    const missing = [{ uploadId: 'u', vehicle: 'KV-101' }];
+    service.routes.set('POST /v1/lake-check', () => ({ status: 200, body: { files: 12, damaged: [], missing } }));
+    const again = await tallybay('check-lake');
+    expect(again.out).toEqual([
+      'u: KV-101 has no rows of it in the lake',
+      '12 files looked at, 0 damaged; 1 upload missing',
+    ]);
+    expect(again.exitCode).toBe(65);
   });
 });
 

@@ -1,6 +1,7 @@
 import type { Registry, RegistryConfig } from '@tallybay/registry';
 import { describeFleet } from './fleet.suite.js';
 import { describeJobs } from './jobs.suite.js';
+import { describeNotes } from './notes.suite.js';
 import { describeSettings } from './settings.suite.js';
 import { describeUploads } from './uploads.suite.js';
 
@@ -17,4 +18,5 @@ export function describeRegistry(source: RegistrySource): void {
   describeUploads(source);
   describeSettings(source);
   describeJobs(source);
+  describeNotes(source);
 }
