@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, it, onTestFinished } from 'vites
 import { DemoService } from './demo-service.js';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const PLACES = ['/ranking', '/upload', '/readiness', '/limits'];
+const PLACES = ['/ranking', '/upload', '/readiness', '/limits', '/ranking-rules'];
 const SERIOUS = ['serious', 'critical'];
 
 let demo: DemoService;
@@ -179,6 +179,40 @@ describe('the maintenance planner', () => {
       expect.not.arrayContaining([expect.stringContaining('fail')]),
     );
     expect(page.url()).toContain('show=would_pass');
+  });
+});
+
+describe('the rules of the ranking', () => {
+  it('leave a vehicle out only after the past weeks were looked at, and keep who did it', async () => {
+    const page = await open('/ranking-rules');
+    await page.getByText('Nobody is left out.').waitFor();
+    const newest = (await (await fetch(`${demo.url}/v1/rankings/latest`)).json()) as Ranking;
+    const { vehicle } = newest.ranked[0]!;
+    await page.getByLabel('Vehicle', { exact: true }).fill(vehicle);
+    await page.getByLabel('Reason').fill('body shop');
+    await page.getByLabel('From', { exact: true }).fill('2020-01-01');
+    await page.getByLabel('Last day').fill('2099-12-31');
+    await page.getByRole('button', { name: 'Leave out', exact: true }).click();
+    await page.getByRole('button', { name: 'Try on past weeks' }).click();
+    await page
+      .getByText(/would stand differently/)
+      .first()
+      .waitFor();
+    await page
+      .getByText(/Left out until 2099-12-31: body shop/)
+      .first()
+      .waitFor();
+    const setting = async () =>
+      (await (await fetch(`${demo.url}/v1/settings/ranking-exclusions`)).json()) as { version: number };
+    expect((await setting()).version).toBe(0);
+    await page.getByLabel('Weight of heat').fill('1.5');
+    await page.getByText('A number from 0 to 1').waitFor();
+    await page.getByLabel('Your name').fill('Manager');
+    expect(await page.getByRole('button', { name: /^Save; used/ }).isDisabled()).toBe(true);
+    await page.getByLabel('Weight of heat').fill('0.9');
+    await page.getByRole('button', { name: /^Save; used/ }).click();
+    await page.getByText('Version 1, by Manager').waitFor();
+    expect((await setting()).version).toBe(1);
   });
 });
 
