@@ -1,6 +1,8 @@
 import { Command, InvalidArgumentError } from 'commander';
 import { type IngestBenchResult, runIngestBench, type SideFigures } from './ingest/ingest-bench.js';
 import { runMemoryBench } from './ingest/memory-bench.js';
+import { describePlan, runPlanBench } from './plan/plan-bench.js';
+import { describePage, runPageBench } from './web/page-bench.js';
 import { describeWorkers, runWorkersBench } from './workers/workers-bench.js';
 
 const whole = (text: string): number => {
@@ -49,6 +51,35 @@ program
   .action(async ({ json, ...options }) => {
     const result = await runWorkersBench(options, tell);
     process.stdout.write(json ? `${JSON.stringify(result)}\n` : describeWorkers(result));
+  });
+
+program
+  .command('page')
+  .description('The page with one long log in a real browser: first paint, zoom, pan')
+  .option('--hours <n>', 'length of the log', whole, 24)
+  .option('--seed <n>', 'seed of the input', whole, 1)
+  .option('--repeats <n>', 'times the page is opened, the median is reported', whole, 5)
+  .option('--json', 'one JSON object on standard output')
+  .action(async ({ json, ...options }) => {
+    const result = await runPageBench(options, tell);
+    process.stdout.write(json ? `${JSON.stringify(result)}\n` : describePage(result));
+  });
+
+program
+  .command('plan')
+  .description('The shop plan against its proven bound and against the list by rank')
+  .option('--inspections <n>', 'inspections', whole, 500)
+  .option('--bays <n>', 'bays', whole, 8)
+  .option('--days <n>', 'working days', whole, 20)
+  .option('--seconds <n>', 'time for planning', whole, 30)
+  .option('--seed <n>', 'seed of the shop', whole, 1)
+  .option('--cpu', 'count CPU seconds instead of the wall clock', false)
+  .option('--limit <percent>', 'fail when the plan is further than this from the bound', Number, 2)
+  .option('--json', 'one JSON object on standard output')
+  .action(async ({ json, limit, ...options }) => {
+    const result = await runPlanBench(options);
+    process.stdout.write(json ? `${JSON.stringify(result)}\n` : describePlan(result));
+    if (result.gap * 100 > limit || result.violations > 0 || result.saved <= 0) process.exitCode = 1;
   });
 
 await program.parseAsync();

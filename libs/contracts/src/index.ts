@@ -1,11 +1,13 @@
 // The only shapes that cross between apps: messages on the stream, HTTP bodies, and the problem table.
 // One zod schema per shape; types are inferred from it. Imports nothing of the project.
+
+export * from './code-history.js';
 export * from './crossings.js';
 export * from './extremes.js';
-export * from './code-history.js';
 export * from './fleet.js';
 export * from './fleet-readiness.js';
 export * from './inspect.js';
+export * from './inspection.js';
 export * from './limits-trial.js';
 export * from './pipeline.js';
 export * from './problem.js';
@@ -15,6 +17,7 @@ export * from './ranking.js';
 export * from './ranking-rules.js';
 export * from './readiness.js';
 export * from './recording.js';
+export * from './shop.js';
 export * from './snapshot.js';
 export * from './stream.js';
 export * from './upload.js';
