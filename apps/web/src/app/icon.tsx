@@ -2,6 +2,7 @@
 const SHAPES = {
   tally: 'M5 5v14M9.7 5v14M14.3 5v14M19 5v14M2.5 16.5l19-9',
   card: 'M6 3h8l4 4v14H6zM12 17v-7M8.8 13L12 9.8l3.2 3.2',
+  code: 'M5 8h14v8H5zM8 12h2M12.5 12h3.5M3 12h2M19 12h2M9 8V5M15 8V5',
   check: 'M12 3a9 9 0 1 0 9 9M8 11.5l3.5 3.5L21 5',
   limit: 'M4 6h16M4 18h16M7 15l4-5 3 2.5L18 8',
   trace: 'M3 9c2 0 2-4 4-4s2 7 4 7 2-5 4-5 2 3 6 3M3 18h5l1-2 2 3 1-1h9',

@@ -1,5 +1,6 @@
 import type { ComponentType } from 'preact';
 import { t } from '../text/text.js';
+import type { IconName } from './icon.js';
 import { addressOf } from './location.js';
 
 export interface PageProps {
@@ -12,7 +13,7 @@ export interface Place {
   pattern: string;
   load: () => Promise<ComponentType<PageProps>>;
   /** Present = stands in the navigation, in the order of the table. */
-  nav?: { label: string; icon: 'tally' | 'card' | 'check' | 'limit' | 'plan' | 'sql' | 'trace' | 'gear' };
+  nav?: { label: string; icon: IconName };
 }
 
 /** Every page there is. A new page is a new row; its code is fetched when somebody goes there. */
@@ -26,6 +27,11 @@ export const PLACES: readonly Place[] = [
     pattern: '/upload',
     load: async () => (await import('../pages/upload/upload-page.js')).UploadPage,
     nav: { label: t.nav.upload, icon: 'card' },
+  },
+  {
+    pattern: '/codes',
+    load: async () => (await import('../pages/codes/codes-page.js')).CodesPage,
+    nav: { label: t.nav.codes, icon: 'code' },
   },
   {
     pattern: '/readiness',

@@ -1,6 +1,7 @@
 // Every word of the page, in one place. A translation is a file of the same shape (`Text` in text.ts). Sentences that the
 // service writes (reasons, causes, problems) come with the data.
 
+import { enCodes, enForecast } from './en-codes.js';
 import { enRankingRules } from './en-ranking-rules.js';
 import { enRecording, enRecordings } from './en-recording.js';
 
@@ -16,6 +17,7 @@ export const en = {
     home: 'Tallybay, to the ranking of the week',
     ranking: 'Week',
     upload: 'Upload',
+    codes: 'Codes',
     readiness: 'Readiness',
     limits: 'Limits',
     rankingRules: 'Rules',
@@ -272,8 +274,10 @@ export const en = {
     received: (when: string, size: string) => `received ${when}, ${size}`,
     unnamed: 'unnamed upload',
   },
+  codes: enCodes,
+  forecast: enForecast,
   readiness: {
-    title: 'Codes and readiness',
+    title: 'Readiness of the fleet',
     what: 'readiness and codes of the fleet',
     noVehicles: 'No vehicle is registered',
     noVehiclesAdvice: 'Register the fleet first (POST /v1/fleet, or `tallybay fleet`); its readiness appears here.',
@@ -297,14 +301,6 @@ export const en = {
         ? `${plural(of, 'vehicle', 'vehicles')}, soonest due first`
         : `${count} of ${of} vehicles, soonest due first`,
     noneFits: 'No vehicle fits these filters',
-    returning: 'Codes that return',
-    returningLead: 'They were gone or cleared and came back: clearing did not repair the cause.',
-    returningNone: 'No code has come back in the snapshots of the last 400 days.',
-    code: 'Code',
-    returns: 'Returns',
-    where: 'Where',
-    whereText: (returns: number, last: string, active: boolean) =>
-      `${returns} ×, last ${last}${active ? ', present now' : ''}`,
   },
   limits: {
     title: 'Temperature limits',

@@ -1,4 +1,5 @@
 import type { FleetReadiness } from '@tallybay/contracts';
+import { addressOf, path, query } from '../../app/location.js';
 import { vehicleHref } from '../../app/places.js';
 import { Notice } from '../../kit/notice.js';
 import { Mark, type MarkKind } from '../../kit/stage.js';
@@ -6,7 +7,8 @@ import { type Column, Table } from '../../kit/table.js';
 import { t } from '../../text/text.js';
 
 type Vehicle = FleetReadiness['vehicles'][number];
-export type DueRow = Omit<Vehicle, 'verdicts'> & { verdict: Vehicle['verdicts'][number]['verdict']; why: string };
+type Verdict = Vehicle['verdicts'][number];
+export type DueRow = Omit<Vehicle, 'verdicts'> & Pick<Verdict, 'verdict' | 'readyByDate'> & { why: string };
 
 const KINDS: Record<DueRow['verdict'], MarkKind> = {
   would_pass: 'good',
@@ -46,10 +48,23 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'verdict',
     head: t.readiness.verdict,
-    width: '8.4rem',
+    width: '9.4rem',
     cell: (row) => (
       <span class="verdict-cell">
         <Mark kind={KINDS[row.verdict]} text={t.readiness.verdicts[row.verdict]} />
+        {row.hiddenClear && <Mark kind="caution" text={t.forecast.hidden} />}
+      </span>
+    ),
+  },
+  {
+    id: 'forecast',
+    head: t.forecast.head,
+    width: '9.5rem',
+    cell: (row) => (
+      <span class="verdict-cell">
+        <a href={openHref(row.vehicle)} aria-label={`${byThen(row)}. ${t.forecast.open(row.vehicle)}`}>
+          {byThen(row)}
+        </a>
       </span>
     ),
   },
@@ -73,14 +88,24 @@ const COLUMNS: readonly Column<DueRow>[] = [
   },
 ];
 
-export const DueTable = ({ rows, of }: { rows: readonly DueRow[]; of: number }) =>
+/** The address of this page with one vehicle open; the filters stay. */
+const openHref = (vehicle: string): string => addressOf(path.peek(), { ...Object.fromEntries(query.peek()), vehicle });
+
+function byThen({ readyByDate, forecast }: DueRow): string {
+  if (forecast && forecast.monitors.length === 0) return t.forecast.allDone;
+  if (!readyByDate) return t.forecast.noForecast;
+  return t.forecast.ready(readyByDate.chance, readyByDate.low, readyByDate.high);
+}
+
+export const DueTable = ({ rows, of, current }: { rows: readonly DueRow[]; of: number; current: string | null }) =>
   rows.length > 0 ? (
     <Table
       caption={t.readiness.shown(rows.length, of)}
       columns={COLUMNS}
       rows={rows}
-      rowHeight={56}
+      rowHeight={76}
       rowKey={(row) => row.vehicle}
+      current={current}
     />
   ) : (
     <Notice kind="info" title={t.readiness.noneFits} live />

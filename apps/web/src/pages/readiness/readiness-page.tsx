@@ -8,10 +8,10 @@ import { Caution } from '../../kit/notice.js';
 import { PageTitle } from '../../kit/page-title.js';
 import { t } from '../../text/text.js';
 import { type DueRow, DueTable } from './due-table.js';
-import { ReturningCodes } from './returning-codes.js';
+import { ForecastPanel } from './forecast-panel.js';
 import './readiness.css';
 
-/** The planner's page: who would be refused or fail at the next inspection, soonest due first; which codes return. */
+/** The planner's page: who would be refused or fail at the next inspection, soonest due first, and what until then. */
 export function ReadinessPage() {
   const fleet = useResource<FleetReadiness>('/v1/fleet/readiness');
   return (
@@ -36,6 +36,7 @@ function Fleet({ data }: { data: FleetReadiness }) {
   const programme = programmeNow(data);
   const show = query.value.get('show') ?? '';
   const depot = query.value.get('depot') ?? '';
+  const open = query.value.get('vehicle');
   const all = useMemo(() => dueRows(data, programme), [data, programme]);
   const rows = useMemo(
     () => all.filter((row) => (depot === '' || row.depot === depot) && (show === '' || row.verdict === show)),
@@ -69,8 +70,11 @@ function Fleet({ data }: { data: FleetReadiness }) {
           onChange={(value) => setQuery({ depot: value })}
         />
       </search>
-      <DueTable rows={rows} of={all.length} />
-      <ReturningCodes returning={data.returning} />
+      {open && <ForecastPanel key={open} id={open} data={data} />}
+      <DueTable rows={rows} of={all.length} current={open} />
+      <p>
+        <a href="/codes">{t.forecast.returning}</a>
+      </p>
     </div>
   );
 }
@@ -83,7 +87,9 @@ function programmeNow(data: FleetReadiness): string {
 const dueRows = (data: FleetReadiness, programme: string): DueRow[] =>
   data.vehicles.flatMap(({ verdicts, ...vehicle }) => {
     const found = verdicts.find((verdict) => verdict.programme === programme);
-    return found ? [{ ...vehicle, verdict: found.verdict, why: found.why.join(' ') }] : [];
+    if (!found) return [];
+    const { verdict, readyByDate, why } = found;
+    return [{ ...vehicle, verdict, readyByDate, why: why.join(' ') }];
   });
 
 /** How many of each verdict; a count is a filter. */
