@@ -182,21 +182,27 @@ export class Path {
     });
   }
 
-  /** Waits until nothing is under way and everything is committed. @throws when it does not come to that */
-  async settle(withinMs = 600_000): Promise<PipelineState> {
-    const untilMs = Date.now() + withinMs;
-    let state: PipelineState | null = null;
-    while (Date.now() < untilMs) {
+  /**
+   * Waits until nothing is under way and everything is committed, for as long as things move on: how long that takes depends
+   * on the machine. @throws Error with the processes' logs when nothing has changed for `stillMs`
+   */
+  async settle(stillMs = 120_000): Promise<PipelineState> {
+    let seen = '';
+    for (let untilMs = Date.now() + stillMs; Date.now() < untilMs; await sleep(200)) {
       const process = this.processes.find((one) => one.alive);
-      state = process ? await get<PipelineState>(`${process.url}/v1/pipeline`).catch(() => null) : null;
-      if (state && !state.uploads.landed && !state.uploads.queued && !state.uploads.decoding && state.lag === 0)
-        return state;
-      await sleep(200);
+      const state = process ? await get<PipelineState>(`${process.url}/v1/pipeline`).catch(() => null) : null;
+      if (!state) continue;
+      const { landed = 0, queued = 0, decoding = 0 } = state.uploads;
+      if (landed + queued + decoding + state.lag === 0) return state;
+      const now = JSON.stringify(state);
+      if (now === seen) continue;
+      seen = now;
+      untilMs = Date.now() + stillMs;
     }
     const logs = this.processes.map(
       (process) => `--- ${process.role} ${process.alive ? 'runs' : process.end}\n${process.log.slice(-3_000)}`,
     );
-    throw new Error(`the path does not settle: ${JSON.stringify(state)}\n${logs.join('\n')}`);
+    throw new Error(`the path does not settle: ${seen}\n${logs.join('\n')}`);
   }
 
   async close(): Promise<void> {

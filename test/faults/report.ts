@@ -24,6 +24,8 @@ export interface Report {
   differences: string[];
   /** Uploads that were reported as stored while the lake did not have them. */
   reportedTooEarly: number;
+  /** Whether everything acknowledged had come to an end when the lake was looked at. */
+  settled: boolean;
   seconds: number;
 }
 
@@ -31,7 +33,7 @@ export interface Report {
 export async function compareLake(
   path: Path,
   load: { acknowledged: readonly SentLog[]; refusals: number },
-  facts: Pick<Report, 'name' | 'done' | 'reportedTooEarly'> & { beganMs: number },
+  facts: Pick<Report, 'name' | 'done'> & Partial<Pick<Report, 'reportedTooEarly' | 'settled'>> & { beganMs: number },
 ): Promise<Report> {
   const content = await readLake(path.lake);
   const expected = new Map<string, Fingerprint>();
@@ -48,9 +50,12 @@ export async function compareLake(
   }));
   const short = (fingerprint: Fingerprint) => ({ rows: fingerprint.rows, checksum: checksum(fingerprint) });
   const sum = (fingerprints: Iterable<Fingerprint>) => [...fingerprints].reduce((total, one) => total + one.rows, 0);
-  const { beganMs, ...rest } = facts;
+  const { beganMs, reportedTooEarly = 0, settled = true, name, done } = facts;
   return {
-    ...rest,
+    name,
+    done,
+    reportedTooEarly,
+    settled,
     uploads: load.acknowledged.length,
     refusals: load.refusals,
     rowsExpected: sum(expected.values()),
@@ -70,6 +75,7 @@ export async function compareLake(
 }
 
 export const isClean = (report: Report): boolean =>
+  report.settled &&
   report.rowsExpected > 0 &&
   report.rowsFound === report.rowsExpected &&
   report.rowsDuplicated === 0 &&
@@ -89,7 +95,7 @@ export function vehicleLines(report: Report): string[] {
 export function reportLines(report: Report): string[] {
   const done = Object.entries(report.done).map(([what, count]) => `${count} ${what}`);
   return [
-    `${isClean(report) ? 'ok  ' : 'FAIL'} ${report.name}: ${done.join(', ')}; uploads acknowledged ${report.uploads}, tries without answer ${report.refusals}; rows expected ${report.rowsExpected}, found ${report.rowsFound}, duplicated ${report.rowsDuplicated}, lost ${report.rowsLost}; reported too early ${report.reportedTooEarly}; checksums ${report.differences.length === 0 ? 'equal for every vehicle' : 'DIFFER'}; ${report.seconds.toFixed(0)} s`,
+    `${isClean(report) ? 'ok  ' : 'FAIL'} ${report.name}: ${done.join(', ')}; uploads acknowledged ${report.uploads}, tries without answer ${report.refusals}; rows expected ${report.rowsExpected}, found ${report.rowsFound}, duplicated ${report.rowsDuplicated}, lost ${report.rowsLost}; reported too early ${report.reportedTooEarly}${report.settled ? '' : '; UPLOADS STAND STILL'}; checksums ${report.differences.length === 0 ? 'equal for every vehicle' : 'DIFFER'}; ${report.seconds.toFixed(0)} s`,
     ...report.differences.slice(0, 10).map((difference) => `       ${difference}`),
   ];
 }

@@ -61,9 +61,15 @@ export async function scene(
     };
     await play({ path, load, look, count });
     await load.stop();
-    await path.settle();
+    // A path that stands still is compared too: what is missing then is what was lost.
+    const unsettled = await path.settle().then(
+      () => null,
+      (error: Error) => error.message,
+    );
+    if (unsettled !== null) options.tell(unsettled);
     await look();
-    return await compareLake(path, load, { name: facts.name, done: facts.done, reportedTooEarly, beganMs });
+    const { name, done } = facts;
+    return await compareLake(path, load, { name, done, reportedTooEarly, settled: unsettled === null, beganMs });
   } finally {
     await path.close();
   }
