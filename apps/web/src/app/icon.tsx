@@ -5,6 +5,8 @@ const SHAPES = {
   code: 'M5 8h14v8H5zM8 12h2M12.5 12h3.5M3 12h2M19 12h2M9 8V5M15 8V5',
   check: 'M12 3a9 9 0 1 0 9 9M8 11.5l3.5 3.5L21 5',
   limit: 'M4 6h16M4 18h16M7 15l4-5 3 2.5L18 8',
+  vehicle:
+    'M3 16V7h10v9M13 10h4l4 4v2M3 16h2M9 16h6M19 16h2M7 18a2 2 0 1 0 0-4 2 2 0 1 0 0 4M17 18a2 2 0 1 0 0-4 2 2 0 1 0 0 4',
   trace: 'M3 9c2 0 2-4 4-4s2 7 4 7 2-5 4-5 2 3 6 3M3 18h5l1-2 2 3 1-1h9',
   plan: 'M4 5h16v15H4zM4 10h16M9 10v10M14 10v10',
   sql: 'M4 6l5 5-5 5M11 18h9',

@@ -24,6 +24,15 @@ export const PLACES: readonly Place[] = [
     nav: { label: t.nav.ranking, icon: 'tally' },
   },
   {
+    pattern: '/vehicles',
+    load: async () => (await import('../pages/vehicle/vehicles-page.js')).VehiclesPage,
+    nav: { label: t.nav.vehicles, icon: 'vehicle' },
+  },
+  {
+    pattern: '/vehicles/:id',
+    load: async () => (await import('../pages/vehicle/vehicle-page.js')).VehiclePage,
+  },
+  {
     pattern: '/upload',
     load: async () => (await import('../pages/upload/upload-page.js')).UploadPage,
     nav: { label: t.nav.upload, icon: 'card' },
@@ -62,13 +71,15 @@ export const PLACES: readonly Place[] = [
 /** The ranking is where a week starts. */
 export const HOME = '/ranking';
 
-/** Where the page says most about a vehicle today: why it stands where it does in the ranking. */
+/** One vehicle: what is wrong, since when, how sure; parameters such as `code` or `signal` say what to look at. */
 export const vehicleHref = (vehicle: string, parameters: Record<string, string | number | null> = {}): string =>
-  addressOf('/ranking', { why: vehicle, ...parameters });
+  addressOf(`/vehicles/${encodeURIComponent(vehicle)}`, parameters);
 
 /** One recording at full rate; parameters such as `from`, `to`, `at` (RFC 3339), `signals` or `drive` say which part of it. */
-export const recordingHref = (upload: string, parameters: Record<string, string | number | null> = {}): string =>
-  addressOf(`/recordings/${encodeURIComponent(upload)}`, parameters);
+export const recordingHref = (
+  upload: string,
+  parameters: Record<string, string | number | null | undefined> = {},
+): string => addressOf(`/recordings/${encodeURIComponent(upload)}`, parameters);
 
 export function placeAt(path: string): { place: Place; at: Record<string, string> } | null {
   const asked = path === '/' ? HOME : path;

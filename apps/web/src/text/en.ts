@@ -4,6 +4,7 @@
 import { enCodes, enForecast } from './en-codes.js';
 import { enRankingRules } from './en-ranking-rules.js';
 import { enRecording, enRecordings } from './en-recording.js';
+import { enVehicle, enVehicles } from './en-vehicle.js';
 
 const plural = (count: number, one: string, many: string): string =>
   `${count.toLocaleString('en')} ${count === 1 ? one : many}`;
@@ -22,6 +23,7 @@ export const en = {
     limits: 'Limits',
     rankingRules: 'Rules',
     recordings: 'Logs',
+    vehicles: 'Vehicles',
   },
   actions: {
     close: 'Close',
@@ -76,6 +78,8 @@ export const en = {
   },
   recordings: enRecordings,
   recording: enRecording,
+  vehicles: enVehicles,
+  vehicle: enVehicle,
   components: { heat: 'Heat', codes: 'Codes', readiness: 'Readiness' },
   ranking: {
     weeks: 'Weeks',
@@ -103,6 +107,7 @@ export const en = {
     all: 'All',
     dataOf: 'data',
     why: 'Why',
+    toVehicle: (vehicle: string) => `Everything about ${vehicle}`,
     whyOf: (vehicle: string) => `Why ${vehicle} stands here`,
     notRankedTitle: (vehicle: string) => `${vehicle} has no rank in this week`,
     notInWeek: 'It is not part of this ranking: registered later, or mistyped. Look at another week.',

@@ -1,4 +1,5 @@
 import type { UnrankedVehicle } from '@tallybay/contracts';
+import { vehicleHref } from '../../app/places.js';
 import { sentenceInUnits } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 
@@ -12,7 +13,7 @@ export function UnrankedList({ rows }: { rows: readonly UnrankedVehicle[] }) {
       <ul>
         {rows.map((row) => (
           <li key={row.vehicle}>
-            <strong>{row.vehicle}</strong>{' '}
+            <a href={vehicleHref(row.vehicle)}>{row.vehicle}</a>
             <span class="quiet">
               {row.vehicleClass}, {row.depot}
             </span>

@@ -20,7 +20,12 @@ export function WhyPanel({ row, of, caution }: { row: RankedVehicle; of: number;
               .map(({ text }) => sentenceInUnits(text))
               .join(' ')}
       </p>
-      <p>{t.ranking.rankOf(row.rank, of)}</p>
+      <p>
+        {t.ranking.rankOf(row.rank, of)}.{' '}
+        <a class="vehicle-link" href={vehicleHref(row.vehicle)}>
+          {t.ranking.toVehicle(row.vehicle)}
+        </a>
+      </p>
       <ConfidenceLine confidence={row.confidence} />
       <Components row={row} />
       <HeatNumbers inputs={row.inputs} />
@@ -97,7 +102,9 @@ type EvidenceItem = RankedVehicle['reasons'][number]['evidence'][number];
 
 function EvidenceLink({ item, number, vehicle }: { item: EvidenceItem; number: number; vehicle: string }) {
   if (item.kind === 'drive')
-    return <a href={recordingHref(item.id.replace(/-d\d+$/, ''), { drive: item.id })}>{t.ranking.evidenceDrive(number)}</a>;
+    return (
+      <a href={recordingHref(item.id.replace(/-d\d+$/, ''), { drive: item.id })}>{t.ranking.evidenceDrive(number)}</a>
+    );
   if (item.kind === 'code') return <a href={vehicleHref(vehicle, { code: item.id })}>{item.id}</a>;
   return <a href={vehicleHref(vehicle)}>{t.ranking.evidenceSnapshot}</a>;
 }

@@ -1,0 +1,137 @@
+import type { VehicleCodes, VehicleQuality, VehicleReadiness, VehicleWeeks } from '@tallybay/contracts';
+import { quantityText } from '../../prefs/units.js';
+import { t } from '../../text/text.js';
+import { weekDays } from '../ranking/week-names.js';
+import { highestStage, worstSignal } from './span.js';
+import { DepotTime, daysSince } from './when.js';
+
+/** What the page has fetched so far; null = not there (yet, or at all). */
+export interface SummaryFacts {
+  weeks: VehicleWeeks | null;
+  codes: VehicleCodes | null;
+  readiness: VehicleReadiness | null;
+  quality: VehicleQuality | null;
+}
+
+export interface Summary {
+  wrong: string[];
+  since: string[];
+  sure: string[];
+  level: 'well' | 'reserved' | 'unknown';
+}
+
+const MOST_CODES = 2;
+/** Judgement, no source: below this one drive decides. */
+const FEW_HOURS = 2;
+const OLD_DAYS = 14;
+
+const words = () => t.vehicle.summary;
+
+/** "What is wrong, since when, how sure" in a few sentences, from what the sections below show in full. */
+export function summaryOf(facts: SummaryFacts, nowMs: number): Summary {
+  return {
+    wrong: [...heatNow(facts.weeks), ...codesNow(facts.codes), ...inspectionNow(facts.readiness)],
+    since: sinceWhen(facts),
+    ...howSure(facts, nowMs),
+  };
+}
+
+const drivenWeek = (weeks: VehicleWeeks): number => weeks.weeks.findLastIndex(({ drives }) => drives > 0);
+
+function heatNow(weeks: VehicleWeeks | null): string[] {
+  if (!weeks) return [];
+  const newest = drivenWeek(weeks);
+  const signal = weeks.signals.find((one) => one.signal === worstSignal(weeks));
+  if (!signal || newest < 0) return [words().heatUnknown];
+  const week = signal.weeks[newest]!;
+  const reached = highestStage(signal, newest);
+  const days = weekDays(weeks.weeks[newest]!.week);
+  if (!reached || reached.stage.stage === 'watch') return [words().notHot(days)];
+  const limit = quantityText(reached.stage.value, signal.unit);
+  const peak = quantityText(week.max, signal.unit);
+  const time = t.vehicle.duration(reached.seconds);
+  const what = words().hot(signal.label, t.stages[reached.stage.stage], limit, time, peak);
+  return [words().inWeek(what, days, weeks.weeks[newest]!.engineHours.toFixed(1))];
+}
+
+const PRESENT = ['confirmed', 'permanent', 'pending'];
+
+const presentCodes = (codes: VehicleCodes) =>
+  codes.codes
+    .filter(({ status }) => PRESENT.includes(status))
+    .sort((a, b) => PRESENT.indexOf(a.status) - PRESENT.indexOf(b.status) || b.severity - a.severity);
+
+function codesNow(codes: VehicleCodes | null): string[] {
+  if (!codes) return [];
+  if (codes.snapshots === 0) return [words().codesUnknown];
+  const present = presentCodes(codes);
+  if (present.length === 0) return [words().noCodes];
+  const named = present.slice(0, MOST_CODES).map(({ code, text }) => words().codeName(code, text));
+  return [words().codes(named, Math.max(0, present.length - MOST_CODES))];
+}
+
+function inspectionNow(readiness: VehicleReadiness | null): string[] {
+  for (const name of ['would_fail', 'would_be_refused'] as const) {
+    const found = readiness?.verdicts.find(({ verdict }) => verdict === name);
+    if (found) return [words().inspection[name](found.label)];
+  }
+  return [];
+}
+
+function sinceWhen({ weeks, codes }: SummaryFacts): string[] {
+  const sentences = [...(weeks ? heatSince(weeks) : [])];
+  const code = codes && presentCodes(codes)[0];
+  if (code) {
+    const date = new DepotTime(weeks?.timeZone ?? 'UTC').date(code.firstSeen);
+    sentences.push(words().codeSince(code.code, date, code.returns.length));
+  }
+  return sentences.length > 0 ? sentences : [words().nothingSince];
+}
+
+/** The unbroken run of weeks with drives, back from the newest, in which the worst temperature reached caution or more. */
+function heatSince(weeks: VehicleWeeks): string[] {
+  const signal = weeks.signals.find((one) => one.signal === worstSignal(weeks));
+  if (!signal) return [];
+  const caution = signal.stages.findIndex(({ stage }) => stage !== 'watch');
+  const driven = signal.weeks.flatMap(({ seconds }, index) => (seconds > 0 ? [index] : []));
+  const hot = (index: number) => caution >= 0 && (signal.weeks[index]?.atOrAbove[caution] ?? 0) > 0;
+  const cool = driven.findLastIndex((index) => !hot(index));
+  const run = driven.slice(cool + 1);
+  if (run.length === 0) return [];
+  const stage = t.stages[signal.stages[caution]!.stage];
+  const week = weekDays(weeks.weeks[run[0]!]!.week);
+  const fromStart = cool < 0 && run.length > 1;
+  return [
+    fromStart
+      ? words().hotSinceBefore(signal.label, stage, week)
+      : words().hotSince(signal.label, stage, week, run.length),
+  ];
+}
+
+function howSure({ weeks, codes, quality }: SummaryFacts, nowMs: number): Pick<Summary, 'sure' | 'level'> {
+  if (!weeks) return { sure: [], level: 'unknown' };
+  const sum = (pick: (week: VehicleWeeks['weeks'][number]) => number) =>
+    weeks.weeks.reduce((all, week) => all + pick(week), 0);
+  const [drives, hours, snapshots] = [
+    sum((week) => week.drives),
+    sum((week) => week.engineHours),
+    sum((week) => week.snapshots),
+  ];
+  const time = new DepotTime(weeks.timeZone);
+  const old = weeks.newestData ? daysSince(weeks.newestData, nowMs) : 0;
+  const reservations = [
+    ...(hours < FEW_HOURS ? [words().few] : []),
+    ...(snapshots === 0 && codes !== null ? [words().neverRead] : []),
+    ...(quality && quality.findings.length > 0
+      ? [words().notBelieved(quality.findings.map(({ label }) => label))]
+      : []),
+    ...(quality && quality.notRecorded.length > 0
+      ? [words().notRecorded(quality.notRecorded.map(({ label }) => label))]
+      : []),
+    ...(weeks.newestData && old > OLD_DAYS ? [words().old(old, time.date(weeks.newestData))] : []),
+  ];
+  return {
+    sure: [words().basis(drives, hours.toFixed(1), snapshots), ...reservations],
+    level: drives === 0 && snapshots === 0 ? 'unknown' : reservations.length > 0 ? 'reserved' : 'well',
+  };
+}
