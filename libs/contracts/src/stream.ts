@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { contextSchema, limitDirectionSchema, limitStageSchema } from './crossings.js';
 
 /** Topics of the stream; both carry the vehicle id as key, so one vehicle's messages stay in order. */
 export const TOPICS = {
@@ -55,6 +56,25 @@ export const eventSchema = z.discriminatedUnion('kind', [
     uploadId: z.string(),
     vehicleId: z.string(),
     rows: z.number(),
+  }),
+  /** A new upload was found beyond a limit; `id` is the crossing's, the same if the event comes again. Values in `unit`. */
+  z.object({
+    kind: z.literal('limit_exceeded'),
+    at: z.string(),
+    id: z.string(),
+    uploadId: z.string(),
+    vehicleId: z.string(),
+    signal: z.string(),
+    unit: z.string(),
+    direction: limitDirectionSchema,
+    stage: limitStageSchema,
+    limit: z.number(),
+    start: z.string(),
+    end: z.string(),
+    seconds: z.number(),
+    worst: z.number(),
+    worstAt: z.string(),
+    context: contextSchema,
   }),
   z.object({ kind: z.literal('ranking_published'), at: z.string(), week: z.string(), revision: z.number() }),
 ]);

@@ -33,6 +33,7 @@ export * from './log/inspect.js';
 export { planLog } from './log/plan.js';
 export { createLogReader } from './log/reader.js';
 export * from './log/rejects.js';
+export { ENGINE_RULES } from './log/segmenter.js';
 export * from './log/speed-factor.js';
 export { type NamedStart, startFromFileName } from './log/start-hints.js';
 export { type TimeAnswer, timeNeed, withTime } from './log/time-need.js';

@@ -1,5 +1,6 @@
 import { rmSync } from 'node:fs';
 import type { LogPlan, LogSummary, SampleBatch, Segment, SignalStats } from '@tallybay/decode';
+import { crossingId, type LimitCrossing } from '@tallybay/risk';
 import { ParquetFileWriter } from './parquet/file-writer.js';
 import { SampleColumns } from './sample-columns.js';
 import { type StagedFile, type StagedUpload, stagingFile } from './staged.js';
@@ -57,8 +58,8 @@ export class LogWriter {
     }
   }
 
-  /** Writes the small tables and closes the files. Nothing is visible yet. */
-  finish(summary: LogSummary): StagedUpload {
+  /** Writes the small tables and closes the files. Nothing is visible yet. @param crossings of limits in force, by start */
+  finish(summary: LogSummary, crossings: readonly LimitCrossing[] = []): StagedUpload {
     this.flushSamples();
     this.samples.release();
     this.flushUnmapped();
@@ -78,6 +79,11 @@ export class LogWriter {
       'markers',
       summary.markers.length,
       summary.markers.map((m) => ({ ...this.key(), row_no: m.row, time: m.timeMs, text: m.text })),
+    );
+    this.table(
+      'crossings',
+      crossings.length,
+      crossings.map((crossing) => this.crossingRow(crossing)),
     );
     this.table('uploads', 1, [this.uploadRow(summary)]);
     const { vehicleId, uploadId, attempt = 0 } = this.identity;
@@ -197,6 +203,17 @@ export class LogWriter {
       unreadable: stats.rejected.unreadable ?? 0,
       jump: stats.rejected.jump ?? 0,
       stuck_seconds: stats.stuckSeconds,
+    };
+  }
+
+  private crossingRow(crossing: LimitCrossing): TableRow<'crossings'> {
+    const { signal, direction, stage, limit, written } = crossing.limit;
+    return {
+      ...{ ...this.key(), crossing_id: crossingId(this.identity.uploadId, crossing) },
+      ...{ signal, direction, stage, limit_value: limit, written },
+      ...{ started_at: crossing.startMs, ended_at: crossing.endMs, seconds: crossing.seconds },
+      ...{ worst: crossing.worst, worst_at: crossing.worstAtMs },
+      ...crossing.context,
     };
   }
 

@@ -2,8 +2,10 @@
 // uploads, settings, jobs), in SQLite by default or in PostgreSQL when a URL is given; the same migrations and queries on
 // both. Only this lib may import a state database. It knows nothing of HTTP, the stream, or the lake's files.
 export * from './depots.js';
+export * from './extremes-resets.js';
 export type { FleetImportCounts } from './fleet-import.js';
 export * from './jobs.js';
+export * from './limit-events.js';
 export * from './notes.js';
 export * from './profiles.js';
 export { Questions } from './questions.js';

@@ -1,6 +1,7 @@
 import { TallybayError } from '@tallybay/contracts';
 import { type Expression, sql, type Transaction } from 'kysely';
 import { documents, fleet, jobs, uploads } from './migrations/first-schema.js';
+import { limitsAndExtremes } from './migrations/limits-and-extremes.js';
 import { notes } from './migrations/notes.js';
 import { questions } from './migrations/questions.js';
 import { speedCorrections } from './migrations/speed-corrections.js';
@@ -22,6 +23,9 @@ const MIGRATIONS: readonly (readonly [name: string, migrate: Migration])[] = [
   ['0006-notes', notes],
   ['0012-questions', questions],
 ];
+  ['0007-limits-and-extremes', limitsAndExtremes],
+  ['0010-shop-work', shopWork],
+  ['0011-notices', notices],
 
 /** Any fixed number: it names our lock among PostgreSQL's advisory locks. */
 const MIGRATION_LOCK = 7_451_226;

@@ -1,8 +1,10 @@
 import type { Fleet } from '@tallybay/contracts';
 import { Kysely, sql } from 'kysely';
 import { Depots } from './depots.js';
+import { ExtremesResets } from './extremes-resets.js';
 import { type FleetImportCounts, importFleet } from './fleet-import.js';
 import { Jobs } from './jobs.js';
+import { LimitEvents } from './limit-events.js';
 import { migrate } from './migrations.js';
 import { Notes } from './notes.js';
 import { PoolDialect } from './postgres.js';
@@ -34,6 +36,10 @@ export class Registry {
   readonly notes: Notes;
   readonly questions: Questions;
 
+  readonly work: Work;
+  readonly notices: Notices;
+  readonly limitEvents: LimitEvents;
+  readonly extremesResets: ExtremesResets;
   constructor(
     private readonly db: RegistryDatabase,
     private readonly nowMs: () => number,
@@ -48,6 +54,10 @@ export class Registry {
     this.notes = new Notes(db, nowMs);
     this.questions = new Questions(db, nowMs);
   }
+    this.work = new Work(db, nowMs);
+    this.notices = new Notices(db, nowMs);
+    this.limitEvents = new LimitEvents(db, nowMs);
+    this.extremesResets = new ExtremesResets(db, nowMs);
 
   /** Everything of the document or nothing. @throws TallybayError `body_invalid` with the field */
   importFleet(fleet: Fleet): Promise<Record<'depots' | 'vehicles' | 'assignments' | 'profiles', FleetImportCounts>> {

@@ -52,6 +52,57 @@ export interface RegistryTables {
     truncated: number;
     problem: string | null;
   };
+  limit_events: { id: string; upload: string; position: number; event: string; sent_at_ms: number | null };
+  extremes_resets: {
+    id: string;
+    vehicle: string;
+    at_ms: number;
+    reset_by: string;
+    reason: string;
+    signals: string | null;
+  };
+  work_inspections: {
+    id: string;
+    vehicle: string;
+    kind: string;
+    state: string;
+    visit: string | null;
+    document: string;
+    note: string | null;
+    version: number;
+    updated_at_ms: number;
+  };
+  work_visits: {
+    id: string;
+    vehicle: string;
+    depot: string;
+    bay: string;
+    day: string;
+    last_day: string;
+    state: string;
+    pinned: number;
+    sequence: number;
+    document: string;
+    version: number;
+    created_at_ms: number;
+    updated_at_ms: number;
+    updated_by: string | null;
+    cancelled_at_ms: number | null;
+    done_at_ms: number | null;
+  };
+  work_board: { id: string; version: number; report: string | null; updated_at_ms: number; updated_by: string | null };
+  notices: {
+    id: string;
+    kind: string;
+    vehicle: string | null;
+    words: string;
+    link: string | null;
+    at_ms: number;
+    mailed_at_ms: number | null;
+    called_at_ms: number | null;
+    seen_at_ms: number | null;
+    seen_by: string | null;
+  };
   job_leases: { name: string; owner: string; started_at_ms: number; expires_at_ms: number };
   job_weeks: { job: string; week: string; from_ms: number; to_ms: number; started_at_ms: number };
 }

@@ -2,6 +2,7 @@ import type { Registry } from '@tallybay/registry';
 import type { StreamConsumer } from '@tallybay/stream';
 import type { DecodePool } from './decode-pool.js';
 import type { LandedDecode } from './landed-decode.js';
+import type { LimitBook } from './limit-book.js';
 import type { ProgressBook } from './progress-book.js';
 import type { Log, Settlement } from './settlement.js';
 
@@ -14,6 +15,7 @@ export interface DecodeParts {
   consumer: StreamConsumer;
   pool: DecodePool;
   landed: LandedDecode;
+  limits: LimitBook;
   settlement: Settlement;
   progress: ProgressBook;
   log: Log;

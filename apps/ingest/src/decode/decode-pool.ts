@@ -1,8 +1,17 @@
 import { Worker } from 'node:worker_threads';
 import type { LogChunkMeta } from '@tallybay/contracts';
+import type { VehicleLimit } from '@tallybay/risk';
 import type { ThreadReply, ThreadRequest } from './decode-thread.js';
 
 type RequestWithoutId = ThreadRequest extends infer R ? (R extends { id: number } ? Omit<R, 'id'> : never) : never;
+
+export interface ChunkToDecode {
+  meta: LogChunkMeta;
+  plan: string;
+  value: Uint8Array;
+  /** Limits in force for the vehicle; wanted with the first chunk of an upload. */
+  limits: readonly VehicleLimit[];
+}
 
 /** A thread that ends at once is not started again faster than this. */
 const RESTART_AFTER_MS = 500;
@@ -30,8 +39,8 @@ export class DecodePool {
   }
 
   /** Resolves with the thread's answer. @throws ThreadEnded */
-  decode(partition: number, meta: LogChunkMeta, plan: string, value: Uint8Array): Promise<ThreadReply> {
-    return this.threadOf(partition).ask({ kind: 'chunk', meta, plan, value, nowMs: this.nowMs() });
+  decode(partition: number, chunk: ChunkToDecode): Promise<ThreadReply> {
+    return this.threadOf(partition).ask({ kind: 'chunk', ...chunk, nowMs: this.nowMs() });
   }
 
   /** Forgets attempts at the upload up to `attempt` and removes what they wrote. */

@@ -1,12 +1,21 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import { type LogChunkMeta, type ProblemDocument, TallybayError } from '@tallybay/contracts';
 import type { LogPlan } from '@tallybay/decode';
+import type { VehicleLimit } from '@tallybay/risk';
 import { type DecodedLog, LogSession } from './log-session.js';
 import { decodeProblem } from './write-problem.js';
 
 /** To the thread. `drop`: forget the upload's attempts up to this one. */
 export type ThreadRequest =
-  | { kind: 'chunk'; id: number; meta: LogChunkMeta; plan: string; value: Uint8Array; nowMs: number }
+  | {
+      kind: 'chunk';
+      id: number;
+      meta: LogChunkMeta;
+      plan: string;
+      value: Uint8Array;
+      limits: readonly VehicleLimit[];
+      nowMs: number;
+    }
   | { kind: 'drop'; id: number; uploadId: string; attempt: number };
 
 /** From the thread, one for each request, in order. `unknown`: the chunks before this one are not here. */
@@ -28,7 +37,10 @@ function takeChunk(request: Extract<ThreadRequest, { kind: 'chunk' }>): ThreadRe
   if (!session) {
     if (meta.ordinal > 0) return { id, kind: 'unknown' };
     // Each session writes files of its own: two attempts at one upload may overlap while the first is being stored.
-    session = new LogSession(lake, meta, readPlan(request.plan, meta), `${owner}-${sessionCount++}`, nowMs);
+    session = new LogSession({
+      ...{ lake, meta, nowMs, limits: request.limits, owner: `${owner}-${sessionCount++}` },
+      plan: readPlan(request.plan, meta),
+    });
     sessions.set(meta.uploadId, session);
   }
   const decoded = session.take(meta, value);

@@ -5,6 +5,7 @@ import {
   snapshotMetaSchema,
   TOPICS,
 } from '@tallybay/contracts';
+import type { VehicleLimit } from '@tallybay/risk';
 import type { Assignment, ReceivedMessage } from '@tallybay/stream';
 import { Attempts } from './attempts.js';
 import { Committer } from './committer.js';
@@ -12,7 +13,7 @@ import type { DecodeParts } from './decode-parts.js';
 import { ThreadEnded } from './decode-pool.js';
 import type { ThreadReply } from './decode-thread.js';
 import { type Delivered, Lane, type OpenUpload } from './lane.js';
-import { Abandoned } from './patience.js';
+import { Abandoned, persist } from './patience.js';
 import { readMeta } from './read-meta.js';
 import { Recovery, type Setback } from './recovery.js';
 import { Slots } from './slots.js';
@@ -108,10 +109,19 @@ export class DecodeWorker {
     const upload = { message, meta, open, lane };
     // Chunks before this one were read by somebody who then did not finish: the landing store has them all.
     if (meta.ordinal > open.next) return { work: this.recover(upload, { kind: 'lost' }) };
+    const limits = meta.ordinal > 0 ? [] : await this.limitsOf(meta.vehicleId, lane);
+    if (lane.closing) return null;
     open.next++;
     open.lastSeenMs = this.parts.nowMs();
-    const reply = this.parts.pool.decode(lane.partition, meta, message.headers.plan ?? '', message.value);
+    const plan = message.headers.plan ?? '';
+    const reply = this.parts.pool.decode(lane.partition, { meta, plan, value: message.value, limits });
     return { work: this.afterDecode(upload, reply) };
+  }
+
+  /** @throws Abandoned */
+  private limitsOf(vehicleId: string, lane: Lane): Promise<VehicleLimit[]> {
+    const { limits, settlement } = this.parts;
+    return persist(() => limits.of(vehicleId), settlement.patience('registry', lane.signal));
   }
 
   private async admitSnapshot(message: ReceivedMessage, lane: Lane): Promise<Begun> {
@@ -184,10 +194,9 @@ export class DecodeWorker {
     const row = await this.attempts.row(uploadId, lane);
     if (row?.state !== 'stored' || row.attempt !== attempt || row.storedAt === null) return;
     const rows = row.counts?.rowsKept ?? 0;
-    await this.parts.settlement.announce(
-      { kind: 'upload_stored', at: row.storedAt, uploadId, vehicleId, rows },
-      lane.signal,
-    );
+    const event = { kind: 'upload_stored', at: row.storedAt, uploadId, vehicleId, rows } as const;
+    await this.parts.settlement.announce(event, lane.signal);
+    await this.parts.settlement.announceCrossings(uploadId, lane.signal);
   }
 
   private async metaOf<T>(

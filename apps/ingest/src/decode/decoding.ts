@@ -5,6 +5,7 @@ import type { LandingStore } from '../receive/landing.js';
 import { DecodePool } from './decode-pool.js';
 import { DecodeWorker } from './decode-worker.js';
 import { LandedDecode } from './landed-decode.js';
+import { LimitBook } from './limit-book.js';
 import { ProgressBook } from './progress-book.js';
 import { type Log, Settlement } from './settlement.js';
 
@@ -71,8 +72,9 @@ export class Decoding {
     );
     const common = { lake, owner, registry, progress, log, nowMs: Date.now, lakePatienceMs };
     const settlement = new Settlement({ ...common, producer, decodeAnew });
-    const landed = new LandedDecode(landing, this.pool);
-    return new DecodeWorker({ ...common, consumer, pool: this.pool, landed, settlement });
+    const limits = new LimitBook(registry, Date.now);
+    const landed = new LandedDecode(landing, this.pool, limits);
+    return new DecodeWorker({ ...common, consumer, pool: this.pool, landed, limits, settlement });
   }
 
   private stopped(worker: DecodeWorker, thrown: unknown): void {

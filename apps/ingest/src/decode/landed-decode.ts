@@ -2,6 +2,7 @@ import type { LogChunkMeta } from '@tallybay/contracts';
 import type { LandingStore } from '../receive/landing.js';
 import type { DecodePool } from './decode-pool.js';
 import type { ThreadReply } from './decode-thread.js';
+import type { LimitBook } from './limit-book.js';
 import { pause } from './patience.js';
 
 /** What the chunks on the stream said about their upload, and where its bytes are. */
@@ -19,6 +20,7 @@ export class LandedDecode {
   constructor(
     private readonly landing: LandingStore,
     private readonly pool: DecodePool,
+    private readonly limits: LimitBook,
   ) {}
 
   /** @returns the thread's last answer. @throws TallybayError `landing_corrupt`; ThreadEnded; Abandoned */
@@ -26,6 +28,7 @@ export class LandedDecode {
     const { meta, plan, landingFile } = upload;
     await this.pool.drop(partition, meta.uploadId, meta.attempt);
     const landed = await this.landing.index(landingFile);
+    const limits = await this.limits.of(meta.vehicleId);
     let ordinal = 0;
     for await (const { frame, bytes } of this.landing.frames(landingFile, landed)) {
       const chunk = {
@@ -35,7 +38,7 @@ export class LandedDecode {
         byteOffset: frame.byteOffset,
         byteLength: frame.byteLength,
       };
-      const reply = await this.pool.decode(partition, chunk, plan, bytes);
+      const reply = await this.pool.decode(partition, { meta: chunk, plan, value: bytes, limits });
       if (reply.kind !== 'taken') return reply;
       if (signal.aborted) await pause(0, signal);
     }

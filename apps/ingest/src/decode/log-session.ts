@@ -10,6 +10,7 @@ import {
   type LogSummary,
 } from '@tallybay/decode';
 import { LogWriter, type StagedUpload } from '@tallybay/lake';
+import { CrossingTracker, type LimitCrossing, type VehicleLimit } from '@tallybay/risk';
 
 /** What the coordinator needs of a decoded log; the rest is in the staged files. */
 export interface DecodedLog {
@@ -18,6 +19,17 @@ export interface DecodedLog {
   firstMs: number | null;
   lastMs: number | null;
   catalogueVersion: string;
+  /** Of limits in force, by start. */
+  crossings: readonly LimitCrossing[];
+}
+
+export interface LogSessionParts {
+  lake: string;
+  meta: LogChunkMeta;
+  plan: LogPlan;
+  owner: string;
+  nowMs: number;
+  limits: readonly VehicleLimit[];
 }
 
 /** Decodes one upload's chunks, in order, into staged lake files. Lives in a decode thread. */
@@ -27,13 +39,12 @@ export class LogSession {
   private readonly accumulator: LogAccumulator;
   private readonly writer: LogWriter;
 
-  constructor(
-    lake: string,
-    readonly meta: LogChunkMeta,
-    plan: LogPlan,
-    owner: string,
-    nowMs: number,
-  ) {
+  private readonly crossings: CrossingTracker;
+  readonly meta: LogChunkMeta;
+
+  constructor({ lake, meta, plan, owner, nowMs, limits }: LogSessionParts) {
+    this.meta = meta;
+    this.crossings = new CrossingTracker(limits, plan.signals);
     this.accumulator = createAccumulator(plan, {});
     this.writer = new LogWriter(
       lake,
@@ -53,6 +64,7 @@ export class LogSession {
       (batch) => {
         this.accumulator.add(batch);
         this.writer.add(batch);
+        this.crossings.add(batch);
       },
       { nowMs },
     );
@@ -79,8 +91,10 @@ export class LogSession {
 
   private finish(): DecodedLog {
     const summary = this.accumulator.finish(this.reader.finish());
+    const crossings = this.crossings.finish();
     return {
-      staged: this.writer.finish(summary),
+      staged: this.writer.finish(summary, crossings),
+      crossings,
       counts: countsOf(summary),
       firstMs: summary.firstMs,
       lastMs: summary.lastMs,

@@ -9,6 +9,7 @@ import {
 import { commitStaged, dropStaged, removeUpload, StagedTakenAway, type StagedUpload } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { eventMessage, type ReceivedMessage, type StreamProducer } from '@tallybay/stream';
+import { limitEventOf } from './limit-event.js';
 import type { DecodedLog } from './log-session.js';
 import { Abandoned, type Patience, persist } from './patience.js';
 import type { ProgressBook } from './progress-book.js';
@@ -95,6 +96,19 @@ export class Settlement {
     );
   }
 
+  /** Tells of crossings that were not told of yet; each once, or with the same id again after a crash. @throws Abandoned */
+  async announceCrossings(uploadId: string, signal: AbortSignal): Promise<void> {
+    const { limitEvents } = this.parts.registry;
+    const patience = this.patience('registry', signal);
+    const events = await persist(() => limitEvents.unsent(uploadId), patience);
+    if (events.length === 0) return;
+    await persist(
+      () => this.parts.producer.send(TOPICS.events, events.map(eventMessage)),
+      this.patience('stream', signal),
+    );
+    await persist(() => limitEvents.markSent(uploadId), patience);
+  }
+
   patience(what: string, signal: AbortSignal): Patience {
     return {
       signal,
@@ -122,10 +136,19 @@ export class Settlement {
     }
     await progress.forget(meta.uploadId);
     const at = new Date(nowMs()).toISOString();
+    await this.keepCrossings(meta, decoded, at, signal);
     if (!(await this.markStored(meta, decoded, at, signal))) return this.overtaken(meta, signal, false);
     const { uploadId, vehicleId } = meta;
     await this.announce({ kind: 'upload_stored', at, uploadId, vehicleId, rows: counts.rowsKept }, signal);
+    if (decoded.crossings.length > 0) await this.announceCrossings(uploadId, signal);
     log.info({ uploadId, vehicleId, rows: counts.rowsKept }, 'upload stored');
+  }
+
+  /** Before the upload counts as stored, so that no crossing is lost between that and its event. */
+  private async keepCrossings(meta: Meta, decoded: DecodedLog, at: string, signal: AbortSignal): Promise<void> {
+    if (!('chunks' in meta) || (decoded.crossings.length === 0 && meta.attempt === 0)) return;
+    const events = decoded.crossings.map((crossing) => limitEventOf(meta, crossing, at));
+    await persist(() => this.parts.registry.limitEvents.put(meta.uploadId, events), this.patience('registry', signal));
   }
 
   private markStored(meta: Meta, decoded: DecodedLog, at: string, signal: AbortSignal): Promise<boolean> {

@@ -23,6 +23,7 @@ export function decodeSnapshot(lake: string, meta: SnapshotMeta, value: Uint8Arr
   return {
     staged: stageSnapshot(lake, identity, snapshot, `${owner}-s${stagedCount++}`),
     counts: { rows: 1, rowsKept: 1, rowsRejected: 0, rowsRejectedBy: {}, valuesRejectedBy: problems },
+    crossings: [],
     firstMs: at,
     lastMs: at,
     catalogueVersion: CATALOGUE_VERSION,

@@ -33,6 +33,12 @@ export const ANALYST_VIEWS: readonly AnalystView[] = [
     'One row a drive (or engine-off stretch) and signal: extremes, mean, quality.',
     IN_LOG,
   ),
+  lake(
+    'crossings',
+    'crossings',
+    'One row a stretch beyond a limit that was in force when the log was decoded: stage, span, worst value, context.',
+    IN_LOG,
+  ),
   lake('markers', 'markers', 'Events that the driver set while recording.', IN_LOG),
   lake('snapshots', 'snapshots', 'One row a snapshot: lamp, counters, what was read.', IN_SNAPSHOT),
   lake('codes', 'codes', 'One row a trouble code in a snapshot.', IN_SNAPSHOT),

@@ -1,7 +1,9 @@
+export * from './crossings.js';
 export * from './data-weeks.js';
 export * from './drive-episodes.js';
 export * from './drive-glances.js';
 export * from './drive-history.js';
+export * from './extremes.js';
 export * from './last-seen.js';
 export * from './ranking-input.js';
 export * from './recording-facts.js';
@@ -9,6 +11,7 @@ export * from './snapshot-history.js';
 export * from './trace-columns.js';
 export * from './trace-reader.js';
 export * from './vehicle-evidence.js';
+export * from './value-context.js';
 export * from './vehicle-quality.js';
 export * from './vehicle-weeks.js';
 export * from './week-drives.js';
