@@ -24,8 +24,6 @@ const MIGRATIONS: readonly (readonly [name: string, migrate: Migration])[] = [
   ['0012-questions', questions],
 ];
   ['0007-limits-and-extremes', limitsAndExtremes],
-  ['0010-shop-work', shopWork],
-  ['0011-notices', notices],
 
 /** Any fixed number: it names our lock among PostgreSQL's advisory locks. */
 const MIGRATION_LOCK = 7_451_226;

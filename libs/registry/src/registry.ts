@@ -36,8 +36,6 @@ export class Registry {
   readonly notes: Notes;
   readonly questions: Questions;
 
-  readonly work: Work;
-  readonly notices: Notices;
   readonly limitEvents: LimitEvents;
   readonly extremesResets: ExtremesResets;
   constructor(
@@ -54,8 +52,6 @@ export class Registry {
     this.notes = new Notes(db, nowMs);
     this.questions = new Questions(db, nowMs);
   }
-    this.work = new Work(db, nowMs);
-    this.notices = new Notices(db, nowMs);
     this.limitEvents = new LimitEvents(db, nowMs);
     this.extremesResets = new ExtremesResets(db, nowMs);
 
