@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { join, resolve } from 'node:path';
 import { invalidFromIssues, TallybayError } from '@tallybay/contracts';
 import type { RegistryConfig } from '@tallybay/registry';
@@ -12,6 +13,13 @@ const port = z
   .regex(/^\d{1,5}$/, 'expected a port number')
   .transform(Number)
   .refine((number) => number <= 65_535, 'a port is at most 65535');
+
+const count = (most: number) =>
+  z
+    .string()
+    .regex(/^\d{1,6}$/, 'expected a whole number')
+    .transform(Number)
+    .refine((number) => number >= 1 && number <= most, `from 1 to ${most}`);
 
 const httpUrl = z.url({ protocol: /^https?$/, error: 'expected an address such as http://127.0.0.1:8081' });
 const postgresUrl = z.url({ protocol: /^postgres(ql)?$/, error: 'expected postgres://user@host/database' });
@@ -37,6 +45,12 @@ export const environmentSchema = z.object({
     .enum(['true', 'false'])
     .default('true')
     .transform((text) => text === 'true'),
+  /** Processes for analysts' statements; by default as many as cores, at most 4. */
+  TALLYBAY_QUERY_PROCESSES: count(64).optional(),
+  /** DuckDB threads of each. */
+  TALLYBAY_QUERY_THREADS: count(256).optional(),
+  /** How long kept answers stay. */
+  TALLYBAY_QUERY_KEEP_DAYS: count(36_500).default(90),
   TALLYBAY_LOG_LEVEL: z.enum(LOG_LEVELS).default('info'),
 });
 
@@ -50,6 +64,7 @@ export interface ApiConfig {
   /** Where events go. */
   stream: StreamConfig;
   schedule: { pattern: string; enabled: boolean };
+  query: { results: string; processes: number; threads: number; keepDays: number };
   logLevel: (typeof LOG_LEVELS)[number];
 }
 
@@ -74,6 +89,12 @@ export function readApiConfig(environment: Record<string, string | undefined>): 
       : { kind: 'sqlite', file: join(home, 'registry.sqlite') },
     stream: streamConfigFrom(settings, home),
     schedule: { pattern: settings.TALLYBAY_RANK_SCHEDULE, enabled: settings.TALLYBAY_RANK_ENABLED },
+    query: {
+      results: join(home, 'query-results'),
+      processes: settings.TALLYBAY_QUERY_PROCESSES ?? Math.min(4, availableParallelism()),
+      threads: settings.TALLYBAY_QUERY_THREADS ?? availableParallelism(),
+      keepDays: settings.TALLYBAY_QUERY_KEEP_DAYS,
+    },
     logLevel: settings.TALLYBAY_LOG_LEVEL,
   };
 }

@@ -18,8 +18,14 @@ import { RecordersController } from './fleet/recorders.controller.js';
 import { VehiclesController } from './fleet/vehicles.controller.js';
 import { HealthController } from './health/health.controller.js';
 import { Readiness } from './health/readiness.js';
-import { RankingsController } from './rankings/rankings.controller.js';
+import { KeptAnswers } from './query/kept-answers.js';
+import { LakeSqlController } from './query/lake-sql.controller.js';
+import { QueryController } from './query/query.controller.js';
+import { QueryService } from './query/query-service.js';
+import { QuestionsController } from './query/questions.controller.js';
+import { ResultsController } from './query/results.controller.js';
 import { RankingPreviews } from './rankings/ranking-preview.js';
+import { RankingsController } from './rankings/rankings.controller.js';
 import { Rankings } from './rankings/rankings.js';
 import { RecordingsController } from './recordings/recordings.controller.js';
 import { Recordings } from './recordings/recordings.js';
@@ -67,6 +73,10 @@ const CONTROLLERS = [
   ProfilesController,
   SettingsController,
   LimitsTrialController,
+  QueryController,
+  QuestionsController,
+  ResultsController,
+  LakeSqlController,
   HealthController,
 ];
 
@@ -90,6 +100,8 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: Recordings, useValue: runtime.recordings },
     { provide: LimitsTrials, useValue: runtime.limitsTrials },
     { provide: EditedSettings, useValue: runtime.settings },
+    { provide: QueryService, useValue: runtime.queries },
+    { provide: KeptAnswers, useValue: runtime.keptAnswers },
     { provide: Readiness, useValue: runtime.readiness },
     { provide: Lifecycle, useFactory: () => new Lifecycle(runtime) },
   ],

@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import { access, constants } from 'node:fs/promises';
 import { initLake, Lake, rankingsDirectory } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
@@ -7,6 +8,10 @@ import type { ApiConfig } from './api.config.js';
 import { FleetCodesReport } from './codes/fleet-codes.js';
 import { FleetReadinessReport } from './fleet/fleet-readiness.js';
 import { Readiness } from './health/readiness.js';
+import { KeptAnswers } from './query/kept-answers.js';
+import { STANDARD_LIMITS } from './query/query-limits.js';
+import { QueryService } from './query/query-service.js';
+import { QuestionSchedule } from './query/question-schedule.js';
 import { RankingSchedule } from './rankings/ranking.schedule.js';
 import { RankingNews } from './rankings/ranking-news.js';
 import { RankingPreviews } from './rankings/ranking-preview.js';
@@ -37,6 +42,9 @@ export class ApiRuntime {
   readonly fleetReadiness: FleetReadinessReport;
   readonly fleetCodes: FleetCodesReport;
   readonly limitsTrials: LimitsTrials;
+  readonly queries: QueryService;
+  readonly keptAnswers: KeptAnswers;
+  readonly questions: QuestionSchedule;
   readonly readiness: Readiness;
   private readonly schedule: RankingSchedule | null;
   private readonly news: RankingNews;
@@ -69,6 +77,12 @@ export class ApiRuntime {
     this.vehicleWeeks = new VehicleWeeksReader(registry, lakeDirectory, rules, nowMs);
     this.vehicleResiduals = new VehicleResidualsReader(registry, lakeDirectory, rules, nowMs);
     this.recordings = new Recordings(registry, lakeDirectory, rules);
+    const { results, keepDays, processes, threads } = config.query;
+    const options = { processes, threads, memoryMb: STANDARD_LIMITS.everyone.memoryMb };
+    this.queries = new QueryService({ registry, lakeDirectory, resultsDirectory: results, rules, log, nowMs, options });
+    this.keptAnswers = new KeptAnswers({ registry, queries: this.queries, directory: results, keepDays, nowMs });
+    const owner = randomUUID();
+    this.questions = new QuestionSchedule({ registry, answers: this.keptAnswers, log, owner, nowMs });
     this.readiness = new Readiness({
       registry: () => registry.ping(),
       lake: () => access(rankingsDirectory(lakeDirectory), constants.R_OK | constants.W_OK),
@@ -87,17 +101,20 @@ export class ApiRuntime {
 
   async start(): Promise<void> {
     void this.news.tell();
+    this.questions.start();
     await this.schedule?.start();
   }
 
   /** Not ready any more, no new run; one that is under way may finish. */
   async drain(): Promise<void> {
     this.readiness.drain();
+    await this.questions.stop();
     await this.schedule?.stop();
   }
 
   async close(): Promise<void> {
     this.recordings.close();
+    await this.queries.close();
     await this.news.close();
     await (await this.stream?.catch(() => null))?.close();
     await this.registry.close();

@@ -13,6 +13,7 @@ try {
   // The framework would otherwise end the process by the signal again, after an orderly stop.
   app.enableShutdownHooks(['SIGTERM', 'SIGINT'], { useProcessExit: true });
   await app.listen(config.port, config.host);
+  void runtime.queries.start();
   log.info({ address: await app.getUrl(), home: config.home, ingest: config.ingestUrl }, 'api is listening');
 } catch (thrown) {
   const error = classifyError(thrown);
