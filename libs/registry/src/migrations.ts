@@ -3,7 +3,9 @@ import { type Expression, sql, type Transaction } from 'kysely';
 import { documents, fleet, jobs, uploads } from './migrations/first-schema.js';
 import { limitsAndExtremes } from './migrations/limits-and-extremes.js';
 import { notes } from './migrations/notes.js';
+import { notices } from './migrations/notices.js';
 import { questions } from './migrations/questions.js';
+import { shopWork } from './migrations/shop-work.js';
 import { speedCorrections } from './migrations/speed-corrections.js';
 import type { RegistryDatabase, RegistryKind, RegistryTables } from './schema.js';
 
@@ -21,9 +23,11 @@ const MIGRATIONS: readonly (readonly [name: string, migrate: Migration])[] = [
   ['0004-uploads', uploads],
   ['0005-speed-corrections', speedCorrections],
   ['0006-notes', notes],
+  ['0007-limits-and-extremes', limitsAndExtremes],
+  ['0010-shop-work', shopWork],
+  ['0011-notices', notices],
   ['0012-questions', questions],
 ];
-  ['0007-limits-and-extremes', limitsAndExtremes],
 
 /** Any fixed number: it names our lock among PostgreSQL's advisory locks. */
 const MIGRATION_LOCK = 7_451_226;

@@ -7,6 +7,7 @@ import { Jobs } from './jobs.js';
 import { LimitEvents } from './limit-events.js';
 import { migrate } from './migrations.js';
 import { Notes } from './notes.js';
+import { Notices } from './notices.js';
 import { PoolDialect } from './postgres.js';
 import { Profiles } from './profiles.js';
 import { Questions } from './questions.js';
@@ -16,6 +17,7 @@ import { Settings } from './settings.js';
 import { NodeSqliteDialect } from './sqlite.js';
 import { Uploads } from './uploads.js';
 import { Vehicles } from './vehicles.js';
+import { Work } from './work.js';
 
 export type RegistryConfig = ({ kind: 'sqlite'; file: string } | { kind: 'postgres'; url: string }) & {
   /** Clock, epoch ms; the system's by default. */
@@ -34,10 +36,12 @@ export class Registry {
   readonly settings: Settings;
   readonly jobs: Jobs;
   readonly notes: Notes;
-  readonly questions: Questions;
-
+  readonly work: Work;
+  readonly notices: Notices;
   readonly limitEvents: LimitEvents;
   readonly extremesResets: ExtremesResets;
+  readonly questions: Questions;
+
   constructor(
     private readonly db: RegistryDatabase,
     private readonly nowMs: () => number,
@@ -50,10 +54,12 @@ export class Registry {
     this.settings = new Settings(db, nowMs);
     this.jobs = new Jobs(db, nowMs);
     this.notes = new Notes(db, nowMs);
-    this.questions = new Questions(db, nowMs);
-  }
+    this.work = new Work(db, nowMs);
+    this.notices = new Notices(db, nowMs);
     this.limitEvents = new LimitEvents(db, nowMs);
     this.extremesResets = new ExtremesResets(db, nowMs);
+    this.questions = new Questions(db, nowMs);
+  }
 
   /** Everything of the document or nothing. @throws TallybayError `body_invalid` with the field */
   importFleet(fleet: Fleet): Promise<Record<'depots' | 'vehicles' | 'assignments' | 'profiles', FleetImportCounts>> {

@@ -1,0 +1,297 @@
+import { randomUUID } from 'node:crypto';
+import { TallybayError, type WorkState } from '@tallybay/contracts';
+import type { RegistryDatabase } from './schema.js';
+import { inTransaction } from './transaction.js';
+import {
+  documentOf,
+  type InspectionDocument,
+  inspectionFromRow,
+  type StoredInspection,
+  type StoredVisit,
+  type VisitDocument,
+  visitFromRow,
+} from './work-rows.js';
+
+const BOARD = 'board';
+const OPEN_STATES: readonly WorkState[] = ['proposed', 'booked', 'in_the_bay'];
+
+export interface Board {
+  version: number;
+  /** What the last planning said; any JSON. */
+  report: unknown;
+  updatedAtMs: number;
+  updatedBy: string | null;
+}
+
+export type NewInspection = InspectionDocument & { vehicle: string; kind: string };
+export type VisitPlace = Pick<StoredVisit, 'depot' | 'bay' | 'day' | 'lastDay' | 'person' | 'parts'>;
+export type NewVisit = VisitPlace & Omit<VisitDocument, 'person' | 'parts'> & { vehicle: string };
+
+/** A plan to write down: all of it or, when somebody changed the board meanwhile, nothing. */
+export interface PlanToApply {
+  /** The board's version that the plan was made from. */
+  boardVersion: number;
+  created: readonly NewVisit[];
+  moved: readonly (VisitPlace & Pick<VisitDocument, 'minutes' | 'inspections'> & { id: string })[];
+  /** Visits that nothing asks for any more, or that found no place: taken from the plan, their inspections wait. */
+  removed: readonly string[];
+  report: unknown;
+  by: string | null;
+}
+
+export type VisitChange = Partial<
+  VisitPlace & Pick<StoredVisit, 'state' | 'pinned' | 'note' | 'findings' | 'used' | 'inspections' | 'minutes'>
+>;
+
+/** Inspections, visits, and the board they stand on. */
+export class Work {
+  constructor(
+    private readonly db: RegistryDatabase,
+    private readonly nowMs: () => number,
+  ) {}
+
+  async board(): Promise<Board> {
+    const row = await this.db.selectFrom('work_board').selectAll().where('id', '=', BOARD).executeTakeFirst();
+    if (!row) return { version: 0, report: null, updatedAtMs: 0, updatedBy: null };
+    const report = row.report === null ? null : (JSON.parse(row.report) as unknown);
+    return { version: row.version, report, updatedAtMs: row.updated_at_ms, updatedBy: row.updated_by };
+  }
+
+  async inspections(filter: { vehicle?: string; states?: readonly WorkState[] } = {}): Promise<StoredInspection[]> {
+    let query = this.db.selectFrom('work_inspections').selectAll().orderBy('vehicle').orderBy('kind').orderBy('id');
+    if (filter.vehicle !== undefined) query = query.where('vehicle', '=', filter.vehicle);
+    if (filter.states) query = query.where('state', 'in', filter.states);
+    return (await query.execute()).map(inspectionFromRow);
+  }
+
+  async visits(
+    filter: { vehicle?: string; from?: string; to?: string; cancelled?: boolean } = {},
+  ): Promise<StoredVisit[]> {
+    let query = this.db.selectFrom('work_visits').selectAll().orderBy('day').orderBy('bay').orderBy('id');
+    if (filter.vehicle !== undefined) query = query.where('vehicle', '=', filter.vehicle);
+    if (filter.from !== undefined) query = query.where('last_day', '>=', filter.from);
+    if (filter.to !== undefined) query = query.where('day', '<=', filter.to);
+    if (!filter.cancelled) query = query.where('cancelled_at_ms', 'is', null);
+    return (await query.execute()).map(visitFromRow);
+  }
+
+  async visit(id: string): Promise<StoredVisit | null> {
+    const row = await this.db.selectFrom('work_visits').selectAll().where('id', '=', id).executeTakeFirst();
+    return row ? visitFromRow(row) : null;
+  }
+
+  /**
+   * What should be inspected as of now: proposals are added, renewed, or taken away where nothing asks for them any more;
+   * those that are in a visit, done or declined stay as they are, their reasons renewed.
+   * @param wanted at most one a vehicle and kind
+   */
+  async propose(wanted: readonly NewInspection[]): Promise<void> {
+    await inTransaction(this.db, async (db) => {
+      const open = (
+        await db.selectFrom('work_inspections').selectAll().where('state', 'in', OPEN_STATES).execute()
+      ).map(inspectionFromRow);
+      const known = new Map(open.map((item) => [`${item.vehicle}\n${item.kind}`, item]));
+      const asked = new Set<string>();
+      for (const { vehicle, kind, ...document } of wanted) {
+        asked.add(`${vehicle}\n${kind}`);
+        const text = JSON.stringify(document);
+        const at = this.nowMs();
+        const now = known.get(`${vehicle}\n${kind}`);
+        if (!now) {
+          const row = { id: randomUUID(), vehicle, kind, state: 'proposed', visit: null, note: null, version: 1 };
+          await db
+            .insertInto('work_inspections')
+            .values({ ...row, document: text, updated_at_ms: at })
+            .execute();
+        } else if (text !== JSON.stringify(bare(now)))
+          await db
+            .updateTable('work_inspections')
+            .set({ document: text, version: now.version + 1, updated_at_ms: at })
+            .where('id', '=', now.id)
+            .execute();
+      }
+      const gone = open.filter(
+        (item) => item.state === 'proposed' && item.visit === null && !asked.has(`${item.vehicle}\n${item.kind}`),
+      );
+      for (const { id } of gone) await db.deleteFrom('work_inspections').where('id', '=', id).execute();
+    });
+  }
+
+  /** @throws TallybayError `edit_conflict` when the board has changed since the plan was made; nothing is written then */
+  async applyPlan(plan: PlanToApply): Promise<{ version: number; visits: StoredVisit[] }> {
+    return inTransaction(this.db, async (db) => {
+      const version = await this.advance(db, plan.by, { expected: plan.boardVersion, report: plan.report });
+      const changed: string[] = [];
+      for (const visit of plan.created) changed.push(await this.create(db, visit, plan.by));
+      for (const { id, minutes, inspections, ...place } of plan.moved) {
+        await this.write(db, id, { ...place, minutes, inspections }, plan.by);
+        await this.link(db, id, inspections, null);
+        changed.push(id);
+      }
+      for (const id of plan.removed) {
+        await this.cancel(db, id, plan.by);
+        changed.push(id);
+      }
+      const rows = await Promise.all(changed.map((id) => new Work(db, this.nowMs).visit(id)));
+      return { version, visits: rows.filter((row) => row !== null) };
+    });
+  }
+
+  /** @throws TallybayError `edit_conflict`, `record_unknown` */
+  async change(
+    id: string,
+    expectedVersion: number | undefined,
+    change: VisitChange,
+    by: string | null,
+  ): Promise<StoredVisit> {
+    return inTransaction(this.db, async (db) => {
+      // The board's row first: it is the lock that makes two changes wait for each other, then the version tells who was late.
+      await this.advance(db, by, {});
+      const now = await this.held(db, id, expectedVersion);
+      await this.write(db, id, change, by);
+      const state = change.state;
+      if (state !== undefined) await this.link(db, id, change.inspections ?? now.inspections, state);
+      return (await new Work(db, this.nowMs).visit(id))!;
+    });
+  }
+
+  /**
+   * Takes a visit from the plan. With a reason its inspections are declined; without, they wait again.
+   * @throws TallybayError `edit_conflict`, `record_unknown`
+   */
+  async decline(
+    id: string,
+    expectedVersion: number | undefined,
+    reason: string,
+    by: string | null,
+  ): Promise<StoredVisit> {
+    return inTransaction(this.db, async (db) => {
+      await this.advance(db, by, {});
+      await this.held(db, id, expectedVersion);
+      await this.write(db, id, { state: 'declined', note: reason }, by);
+      await db.updateTable('work_visits').set({ cancelled_at_ms: this.nowMs() }).where('id', '=', id).execute();
+      await db
+        .updateTable('work_inspections')
+        .set(({ eb }) => ({
+          state: 'declined',
+          note: reason,
+          version: eb('version', '+', 1),
+          updated_at_ms: this.nowMs(),
+        }))
+        .where('visit', '=', id)
+        .execute();
+      return (await new Work(db, this.nowMs).visit(id))!;
+    });
+  }
+
+  private async held(db: RegistryDatabase, id: string, expectedVersion: number | undefined): Promise<StoredVisit> {
+    const now = await new Work(db, this.nowMs).visit(id);
+    if (!now)
+      throw new TallybayError('record_unknown', `There is no visit ${id}`, { advice: 'GET /v1/plan lists the visits' });
+    if (expectedVersion !== undefined && now.version !== expectedVersion) {
+      const who = now.updatedBy === null ? 'Somebody' : now.updatedBy;
+      throw new TallybayError(
+        'edit_conflict',
+        `${who} changed the visit of ${now.vehicle} meanwhile: it is at version ${now.version} (${now.state}, ${now.bay}, ${now.day}); your change was made against version ${expectedVersion}`,
+        { advice: 'Look at the visit as it is now, and repeat the change if it is still right' },
+      );
+    }
+    return now;
+  }
+
+  /** The next version of the board. @throws TallybayError `edit_conflict` */
+  private async advance(
+    db: RegistryDatabase,
+    by: string | null,
+    { expected, report }: { expected?: number; report?: unknown },
+  ): Promise<number> {
+    const at = this.nowMs();
+    await db
+      .insertInto('work_board')
+      .values({ id: BOARD, version: 0, report: null, updated_at_ms: at, updated_by: by })
+      .onConflict((conflict) => conflict.column('id').doNothing())
+      .execute();
+    let query = db
+      .updateTable('work_board')
+      .set(({ eb }) => ({ version: eb('version', '+', 1), updated_at_ms: at, updated_by: by }))
+      .where('id', '=', BOARD);
+    if (report !== undefined) query = query.set({ report: JSON.stringify(report) });
+    if (expected !== undefined) query = query.where('version', '=', expected);
+    const row = await query.returning('version').executeTakeFirst();
+    if (row) return row.version;
+    const { updatedBy } = await new Work(db, this.nowMs).board();
+    throw new TallybayError(
+      'edit_conflict',
+      `${updatedBy ?? 'Somebody'} changed the plan while this one was being made (version ${expected})`,
+      { advice: 'Look at the plan as it is now, and plan again' },
+    );
+  }
+
+  private async create(db: RegistryDatabase, visit: NewVisit, by: string | null): Promise<string> {
+    const id = randomUUID();
+    const at = this.nowMs();
+    const { vehicle, depot, bay, day, lastDay } = visit;
+    await db
+      .insertInto('work_visits')
+      .values({
+        ...{ id, vehicle, depot, bay, day, last_day: lastDay, state: 'proposed', pinned: 0, sequence: 0 },
+        ...{ document: documentOf(visit), version: 1, created_at_ms: at, updated_at_ms: at, updated_by: by },
+        ...{ cancelled_at_ms: null, done_at_ms: null },
+      })
+      .execute();
+    await this.link(db, id, visit.inspections, null);
+    return id;
+  }
+
+  private async write(db: RegistryDatabase, id: string, change: VisitChange, by: string | null): Promise<void> {
+    const now = (await new Work(db, this.nowMs).visit(id))!;
+    const next = { ...now, ...change };
+    const at = this.nowMs();
+    await db
+      .updateTable('work_visits')
+      .set({
+        ...{ depot: next.depot, bay: next.bay, day: next.day, last_day: next.lastDay, state: next.state },
+        ...{ pinned: next.pinned ? 1 : 0, sequence: now.sequence + 1, version: now.version + 1 },
+        ...{ document: documentOf(next), updated_at_ms: at, updated_by: by },
+        ...(change.state === 'done' ? { done_at_ms: at } : {}),
+      })
+      .where('id', '=', id)
+      .execute();
+  }
+
+  private async cancel(db: RegistryDatabase, id: string, by: string | null): Promise<void> {
+    await this.write(db, id, {}, by);
+    await db.updateTable('work_visits').set({ cancelled_at_ms: this.nowMs() }).where('id', '=', id).execute();
+    await db
+      .updateTable('work_inspections')
+      .set(({ eb }) => ({ visit: null, state: 'proposed', version: eb('version', '+', 1) }))
+      .where('visit', '=', id)
+      .execute();
+  }
+
+  /** The inspections of a visit, and no others, point to it; they stand where it stands. */
+  private async link(
+    db: RegistryDatabase,
+    visit: string,
+    inspections: readonly { id: string }[],
+    state: WorkState | null,
+  ): Promise<void> {
+    const at = this.nowMs();
+    const ids = inspections.map(({ id }) => id);
+    await db.updateTable('work_inspections').set({ visit: null }).where('visit', '=', visit).execute();
+    if (ids.length === 0) return;
+    await db
+      .updateTable('work_inspections')
+      .set(({ eb }) => ({
+        ...{ visit, version: eb('version', '+', 1), updated_at_ms: at },
+        ...(state === null ? {} : { state }),
+      }))
+      .where('id', 'in', ids)
+      .execute();
+  }
+}
+
+function bare(item: StoredInspection): InspectionDocument {
+  const { label, why, minutes, skills, features, earliest, latest, costPerDay, latePerDay } = item;
+  return { label, why, minutes, skills, features, earliest, latest, costPerDay, latePerDay };
+}
