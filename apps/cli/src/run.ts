@@ -1,10 +1,12 @@
 import { classifyError, PROBLEMS } from '@tallybay/contracts';
 import { Command, CommanderError } from 'commander';
+import { registerCodes } from './codes/codes.command.js';
 import { registerDecode } from './decode/decode.command.js';
 import { registerFleet } from './fleet/fleet.command.js';
 import { registerInspect } from './inspect/inspect.command.js';
 import { errorLines } from './output/problem-text.js';
 import { registerRank } from './rank/rank.command.js';
+import { registerReadiness } from './readiness/readiness.command.js';
 import { Session } from './session.js';
 import type { Terminal } from './terminal.js';
 import { registerUpload } from './upload/upload.command.js';
@@ -64,6 +66,8 @@ const VERBS = [
   registerUploads,
   registerRelease,
   registerRank,
+  registerCodes,
+  registerReadiness,
   registerFleet,
   registerLag,
   registerDecodeAgain,
