@@ -1,6 +1,8 @@
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import { Command, InvalidArgumentError, Option } from 'commander';
+import { describeCodes } from './codes/report.js';
+import { summariseCodes } from './codes/summary.js';
 import { summarise } from './measures/summary.js';
 import type { SeedResult } from './measures/vehicle-week.js';
 import { describe } from './report.js';
@@ -36,8 +38,12 @@ try {
 
 const results = await allOf(tasks);
 const summary = summarise(results);
+const withCodes = results.flatMap(({ codes }) => (codes ? [codes] : []));
+const codes = withCodes.length > 0 ? summariseCodes(withCodes) : null;
 process.stdout.write(
-  json ? `${JSON.stringify({ options: { ...rest, seeds: wanted }, summary })}\n` : describe(summary),
+  json
+    ? `${JSON.stringify({ options: { ...rest, seeds: wanted }, summary, codes })}\n`
+    : describe(summary) + (codes ? `\n${describeCodes(codes)}` : ''),
 );
 
 /** As many fleets at a time as there are processors; the answer is in the order of the seeds. */

@@ -1,4 +1,5 @@
 import { PRESETS, type ResolvedOptions, resolveOptions } from '@tallybay/synthetic-fleet';
+import { codesOfSeed } from './codes/seed-codes.js';
 import { simulateFleet } from './fleet/simulate.js';
 import type { SeedResult } from './measures/vehicle-week.js';
 import { factsFromMemory, runSeed } from './run-seed.js';
@@ -24,5 +25,5 @@ export async function runSeedTask(task: SeedTask): Promise<SeedResult> {
   if (task.path === 'logs') return runThroughLake(options);
   const fleet = simulateFleet(options);
   const truths = fleet.map(({ truth }) => truth);
-  return runSeed(options, truths, factsFromMemory(fleet));
+  return { ...(await runSeed(options, truths, factsFromMemory(fleet))), codes: codesOfSeed(fleet) };
 }
