@@ -17,6 +17,13 @@ const PAGES = [
   { name: 'ranking', path: '/ranking', sees: 'table.list tbody tr' },
   { name: 'ranking-phone-why', path: '/ranking?why=KV-112', sees: 'dialog[open]', sizes: ['phone'] },
   { name: 'ranking-unranked', path: '/ranking?why=KV-109', sees: '.unranked', sizes: ['phone'] },
+  { name: 'vehicles', path: '/vehicles', sees: 'table.list tbody tr' },
+  ...['', 'dwell', 'codes', 'warning', 'extremes', 'quality'].map((part) => ({
+    name: part === '' ? 'vehicle' : `vehicle-${part}`,
+    path: '/vehicles/KV-112',
+    sees: '#recordings table',
+    act: (tab) => toPart(tab, part),
+  })),
   { name: 'upload', path: '/upload', sees: '.drop' },
   { name: 'readiness', path: '/readiness', sees: 'table.list tbody tr' },
   { name: 'limits', path: '/limits', sees: '.stage-rows' },
@@ -45,6 +52,12 @@ async function picture({ name, path, sees, act }, size, theme) {
   } finally {
     await tab.close();
   }
+}
+
+/** Waits for every part of a long page, then brings one to the top. */
+async function toPart(tab, id) {
+  await tab.waitForFunction(() => document.querySelectorAll('.loading').length === 0);
+  if (id !== '') await tab.evaluate((part) => document.getElementById(part).scrollIntoView(), id);
 }
 
 function optionValue(option) {

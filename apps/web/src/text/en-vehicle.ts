@@ -136,7 +136,7 @@ export const enVehicle = {
     noStages: 'No stage is set for this temperature of this class.',
   },
   dwell: {
-    lead: 'Minutes of every week in each range, engine running, hottest on top. Darker is longer.',
+    lead: 'Minutes of every week in each range, engine running, hottest on top. The stronger the shade, the longer.',
     table: (label: string) => `Minutes of ${label} in each range, by week`,
     range: 'Range',
     legend: ['not at all', 'under 1 minute', '1 to 10 minutes', '10 to 60 minutes', 'over an hour'],
@@ -234,15 +234,15 @@ export const enVehicle = {
     next: 'What to do next',
   },
   warning: {
-    lead: 'Each dot is one drive: its highest temperature less what load, speed, outside air and length of the drive explain, learnt from the whole class. A rise shows weakening cooling before any limit is crossed.',
+    lead: 'Each dot is one drive: its highest temperature less what load, speed, outside air and length of the drive explain, learnt from the whole class. A rise shows weakening cooling before any limit is crossed. The baseline is the vehicle’s own earlier level, as far as it is known and not itself out of line.',
     plot: (label: string) => `${label}: difference from what each drive explains, oldest drive first`,
     recent: 'recent drives',
-    own: 'own usual level',
+    own: 'its baseline',
     threshold: 'warns from here',
     warns: (label: string, excess: string, threshold: string) =>
-      `${label} runs ${excess} above its own usual level; ${threshold} is enough to warn.`,
+      `${label} runs ${excess} above its baseline; ${threshold} is enough to warn.`,
     quiet: (label: string, excess: string, threshold: string) =>
-      `${label}: recent drives lie ${excess} from their usual level; a warning needs ${threshold} above it.`,
+      `${label}: recent drives lie ${excess} from its baseline; a warning needs ${threshold} above it.`,
     tooFew: (label: string) => `${label}: too few recent or earlier drives to tell. That is no all-clear.`,
     states: {
       bad_sensor: 'the sensor is not believed',

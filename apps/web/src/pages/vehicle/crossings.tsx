@@ -21,14 +21,14 @@ export function Crossings({ data, timeZone }: { data: VehicleCrossings; timeZone
           <thead>
             <tr>
               <th scope="col">{t.vehicle.episodes.when}</th>
-              <th scope="col">{t.vehicle.crossings.signal}</th>
               <th scope="col">{t.vehicle.crossings.limit}</th>
-              <th scope="col" class="end">
-                {t.vehicle.episodes.time}
-              </th>
               <th scope="col" class="end">
                 {t.vehicle.crossings.worst}
               </th>
+              <th scope="col" class="end">
+                {t.vehicle.episodes.time}
+              </th>
+              <th scope="col">{t.vehicle.crossings.signal}</th>
               <th scope="col">{t.vehicle.episodes.context}</th>
             </tr>
           </thead>
@@ -42,16 +42,16 @@ export function Crossings({ data, timeZone }: { data: VehicleCrossings; timeZone
                       signals: withContext(one.signal),
                     })}
                   >
-                    {time.full(one.start)}
+                    {time.short(one.start)}
                   </a>
                 </td>
-                <td>{one.label}</td>
                 <td>
                   <StageBadge stage={one.stage} />
                   <span class="second">{t.vehicle.crossings[one.direction](quantityText(one.limit, one.unit, 0))}</span>
                 </td>
-                <td class="end nowrap">{t.vehicle.duration(one.seconds)}</td>
                 <td class="end nowrap">{quantityText(one.worst, one.unit, 0)}</td>
+                <td class="end nowrap">{t.vehicle.duration(one.seconds)}</td>
+                <td>{one.label}</td>
                 <td class="context">{contextText(one.context)}</td>
               </tr>
             ))}

@@ -1,12 +1,12 @@
 import { useMemo } from 'preact/hooks';
 import { StageBadge } from '../../kit/stage.js';
-import { unitLabel } from '../../prefs/units.js';
+import { inUnit, unitLabel } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { weekDays, weekNumber } from '../ranking/week-names.js';
 import { type DwellRow, dwellRows, shadeOf } from './dwell-rows.js';
 import { Wide } from './section.js';
-import type { ShownWeeks } from './span.js';
-import { minutesText, type SignalWeeks } from './temperatures.js';
+import { minutesText } from './temperatures.js';
+import type { ShownWeeks, SignalWeeks } from './week-facts.js';
 
 interface DwellPictureProps {
   signal: SignalWeeks;
@@ -16,7 +16,10 @@ interface DwellPictureProps {
 
 /** Ranges by weeks as a table whose cells are shaded: the picture and its figures are the same thing. */
 export function DwellPicture({ signal, shown, unit }: DwellPictureProps) {
-  const rows = useMemo(() => dwellRows(signal, unit, shown.first), [signal, unit, shown.first]);
+  const rows = useMemo(
+    () => dwellRows(signal, { unit, convert: (value) => inUnit(value, signal.unit, unit) }, shown.first),
+    [signal, unit, shown.first],
+  );
   const caption = t.vehicle.dwell.table(signal.label);
   return (
     <>

@@ -1,5 +1,4 @@
-import { inUnit } from '../../prefs/units.js';
-import type { SignalWeeks } from './temperatures.js';
+import type { SignalWeeks } from './week-facts.js';
 
 export type StageName = SignalWeeks['stages'][number]['stage'];
 
@@ -11,6 +10,12 @@ export interface DwellRow {
   stage: StageName | null;
   /** Week by week. */
   seconds: number[];
+}
+
+/** The shown unit, and how a recorded value reads in it. */
+export interface ShownUnit {
+  unit: string;
+  convert: (value: number) => number;
 }
 
 /** Rows below the lowest stage. */
@@ -27,17 +32,17 @@ const EDGE_TOLERANCE = 1e-6;
  * edges of the recorded bins, so nothing is shared out.
  */
 export function dwellRows(
-  signal: Pick<SignalWeeks, 'bins' | 'stages' | 'unit'>,
-  unit: string,
+  signal: Pick<SignalWeeks, 'bins' | 'stages'>,
+  shown: ShownUnit,
   firstWeek: number,
 ): DwellRow[] {
   const bins = signal.bins.map(({ low, seconds }) => ({
-    low: inUnit(low, signal.unit, unit),
+    low: shown.convert(low),
     seconds: seconds.slice(firstWeek),
   }));
   const edges = edgesOf(
     signal,
-    unit,
+    shown,
     bins.filter(({ seconds }) => seconds.some((value) => value > 0)).map(({ low }) => low),
   );
   const weeks = signal.bins[0]?.seconds.slice(firstWeek).length ?? 0;
@@ -57,13 +62,13 @@ export function dwellRows(
 }
 
 function edgesOf(
-  signal: Pick<SignalWeeks, 'stages' | 'unit'>,
-  unit: string,
+  signal: Pick<SignalWeeks, 'stages'>,
+  shown: ShownUnit,
   reached: readonly number[],
 ): { at: number; stage: StageName | null }[] {
-  const stages = signal.stages.map(({ stage, value }) => ({ at: inUnit(value, signal.unit, unit), stage }));
+  const stages = signal.stages.map(({ stage, value }) => ({ at: shown.convert(value), stage }));
   const top = stages[0]?.at ?? Math.max(0, ...reached) + EDGE_TOLERANCE;
-  const steps = unit === 'degF' ? STEPS.degF : STEPS.degC;
+  const steps = shown.unit === 'degF' ? STEPS.degF : STEPS.degC;
   const step = (signal.stages[0]?.value ?? 0) > HOT_FROM ? steps.hot : steps.usual;
   const highest = Math.ceil(top / step) * step - step;
   const below = Array.from({ length: ROWS_BELOW }, (_row, index) => highest - (ROWS_BELOW - 1 - index) * step);

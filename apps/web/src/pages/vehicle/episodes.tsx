@@ -22,14 +22,14 @@ export function Episodes({ data }: { data: VehicleEvidence }) {
           <thead>
             <tr>
               <th scope="col">{t.vehicle.episodes.when}</th>
-              <th scope="col">{t.vehicle.episodes.signal}</th>
               <th scope="col">{t.vehicle.episodes.stage}</th>
-              <th scope="col" class="end">
-                {t.vehicle.episodes.time}
-              </th>
               <th scope="col" class="end">
                 {t.vehicle.episodes.worst}
               </th>
+              <th scope="col" class="end">
+                {t.vehicle.episodes.time}
+              </th>
+              <th scope="col">{t.vehicle.episodes.signal}</th>
               <th scope="col">{t.vehicle.episodes.context}</th>
             </tr>
           </thead>
@@ -40,15 +40,15 @@ export function Episodes({ data }: { data: VehicleEvidence }) {
                   <a
                     href={recordingHref(one.upload, { ...around(one.from, one.to), signals: withContext(one.signal) })}
                   >
-                    {time.full(one.from)}
+                    {time.short(one.from)}
                   </a>
                 </td>
-                <td>{one.label}</td>
                 <td>
                   <StageBadge stage={one.stage} />
                 </td>
-                <td class="end nowrap">{t.vehicle.duration(one.seconds)}</td>
                 <td class="end nowrap">{quantityText(one.worst, 'degC')}</td>
+                <td class="end nowrap">{t.vehicle.duration(one.seconds)}</td>
+                <td>{one.label}</td>
                 <td class="context">{contextText(one.context)}</td>
               </tr>
             ))}

@@ -92,7 +92,7 @@ function optionsOf(
     cursor: { show: false },
     scales: { x: { time: false, range: [0.4, Math.max(count, 1) + 0.6] }, y: { range: [low - margin, high + margin] } },
     axes: [
-      { incrs: [1, 2, 5, 10, 20, 50, 100], values: (_plot, at) => at.map(String) },
+      { size: 34, incrs: [1, 2, 5, 10, 20, 50, 100], values: (_plot, at) => at.map(String) },
       { size: 62, values: (_plot, at) => at.map((value) => `${value > 0 ? '+' : ''}${value} ${differenceUnit()}`) },
     ],
     series: [{}, dots(look.series[0]!, undefined, 8), dots(look.series[1]!, look.series[1], 10)],

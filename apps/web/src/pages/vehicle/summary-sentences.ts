@@ -2,7 +2,7 @@ import type { VehicleCodes, VehicleQuality, VehicleReadiness, VehicleWeeks } fro
 import { quantityText } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { weekDays } from '../ranking/week-names.js';
-import { highestStage, worstSignal } from './span.js';
+import { highestStage, hotRun, worstSignal } from './week-facts.js';
 import { DepotTime, daysSince } from './when.js';
 
 /** What the page has fetched so far; null = not there (yet, or at all). */
@@ -88,23 +88,16 @@ function sinceWhen({ weeks, codes }: SummaryFacts): string[] {
   return sentences.length > 0 ? sentences : [words().nothingSince];
 }
 
-/** The unbroken run of weeks with drives, back from the newest, in which the worst temperature reached caution or more. */
 function heatSince(weeks: VehicleWeeks): string[] {
   const signal = weeks.signals.find((one) => one.signal === worstSignal(weeks));
-  if (!signal) return [];
-  const caution = signal.stages.findIndex(({ stage }) => stage !== 'watch');
-  const driven = signal.weeks.flatMap(({ seconds }, index) => (seconds > 0 ? [index] : []));
-  const hot = (index: number) => caution >= 0 && (signal.weeks[index]?.atOrAbove[caution] ?? 0) > 0;
-  const cool = driven.findLastIndex((index) => !hot(index));
-  const run = driven.slice(cool + 1);
-  if (run.length === 0) return [];
-  const stage = t.stages[signal.stages[caution]!.stage];
-  const week = weekDays(weeks.weeks[run[0]!]!.week);
-  const fromStart = cool < 0 && run.length > 1;
+  const run = signal && hotRun(signal);
+  if (!run) return [];
+  const stage = t.stages[run.stage.stage];
+  const week = weekDays(weeks.weeks[run.first]!.week);
   return [
-    fromStart
+    run.fromStart && run.weeks > 1
       ? words().hotSinceBefore(signal.label, stage, week)
-      : words().hotSince(signal.label, stage, week, run.length),
+      : words().hotSince(signal.label, stage, week, run.weeks),
   ];
 }
 

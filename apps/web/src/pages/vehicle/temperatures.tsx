@@ -11,11 +11,9 @@ import { t } from '../../text/text.js';
 import { weekDays, weekNumber } from '../ranking/week-names.js';
 import { DwellPicture } from './dwell-picture.js';
 import { Section, Wide } from './section.js';
-import { type ShownWeeks, shownWeeks, worstSignal } from './span.js';
+import { type ShownWeeks, type SignalWeeks, shownWeeks, worstSignal } from './week-facts.js';
 import { WeekPlot } from './week-plot.js';
 import { around, DepotTime } from './when.js';
-
-export type SignalWeeks = VehicleWeeks['signals'][number];
 
 interface TemperaturesProps {
   data: VehicleWeeks;
@@ -148,7 +146,7 @@ function WeekRow({ data, signal, unit, week, index, believed }: WeekRowProps) {
   return (
     <tr>
       <th scope="row">
-        {weekNumber(week)} <span class="second">{weekDays(week)}</span>
+        {weekNumber(week)} <span class="second nowrap week-days">{weekDays(week)}</span>
       </th>
       <td class="end">
         {driven.drives === 0 ? <span class="missing">{words.notDriven}</span> : driven.engineHours.toFixed(1)}

@@ -29,11 +29,12 @@ import { Readiness } from './readiness.js';
 import { Recordings } from './recordings.js';
 import { Contents, Section, type SectionId } from './section.js';
 import { Settings } from './settings.js';
-import { ofVehicle, spanNow, WEEK_CHOICES, worstSignal } from './span.js';
+import { ofVehicle, spanNow, WEEK_CHOICES } from './span.js';
 import { Summary } from './summary.js';
 import { Temperatures } from './temperatures.js';
 import type { VehicleRecord } from './vehicle-record.js';
 import { Warning } from './warning.js';
+import { worstSignal } from './week-facts.js';
 import './vehicle.css';
 
 const PARTS = Object.keys(t.vehicle.sections) as SectionId[];

@@ -4,8 +4,7 @@ import { Plot, type PlotLook } from '../../kit/plot.js';
 import { inUnit, quantityText, unitLabel } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { weekNumber } from '../ranking/week-names.js';
-import type { ShownWeeks } from './span.js';
-import type { SignalWeeks } from './temperatures.js';
+import type { ShownWeeks, SignalWeeks } from './week-facts.js';
 
 const HEIGHT = 260;
 /** Room above and below the values, so that a line never lies on the frame. */
@@ -72,9 +71,10 @@ function optionsOf({ look, stages, names, unit, data }: Drawn): Omit<uPlot.Optio
   return {
     legend: { show: false },
     cursor: { show: false },
-    scales: { x: { time: false, range: [-0.4, last + 0.4] }, y: { range: rangeOf(data, stages) } },
+    scales: { x: { time: false, range: [-0.75, last + 0.4] }, y: { range: rangeOf(data, stages) } },
     axes: [
       {
+        size: 34,
         splits: () => names.map((_name, index) => index),
         values: (_plot, at) => at.map((index) => weekNumber(names[index] ?? '')),
       },

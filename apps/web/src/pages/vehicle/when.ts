@@ -1,19 +1,28 @@
 import { t } from '../../text/text.js';
 
 const DAY_MS = 86_400_000;
+const LONG_AGO_DAYS = 300;
 
 /** Instants of one vehicle as the clock of its depot shows them. */
 export class DepotTime {
   private readonly dates: Intl.DateTimeFormat;
   private readonly both: Intl.DateTimeFormat;
+  private readonly near: Intl.DateTimeFormat;
 
   constructor(readonly timeZone: string) {
     this.dates = new Intl.DateTimeFormat(t.locale, { timeZone, dateStyle: 'medium' });
     this.both = new Intl.DateTimeFormat(t.locale, { timeZone, dateStyle: 'medium', timeStyle: 'short' });
+    const clock = { hour: 'numeric', minute: '2-digit' } as const;
+    this.near = new Intl.DateTimeFormat(t.locale, { timeZone, month: 'short', day: 'numeric', ...clock });
   }
 
   date(at: string): string {
     return this.dates.format(Date.parse(at));
+  }
+
+  /** Without the year where it is clear from the day. */
+  short(at: string): string {
+    return (daysSince(at) < LONG_AGO_DAYS ? this.near : this.both).format(Date.parse(at));
   }
 
   full(at: string): string {
