@@ -18,6 +18,10 @@ import { RecordersController } from './fleet/recorders.controller.js';
 import { VehiclesController } from './fleet/vehicles.controller.js';
 import { HealthController } from './health/health.controller.js';
 import { Readiness } from './health/readiness.js';
+import { Crossings } from './limits/crossings.js';
+import { CrossingsTrials } from './limits/crossings-trial.js';
+import { Extremes } from './limits/extremes.js';
+import { LimitsController } from './limits/limits.controller.js';
 import { KeptAnswers } from './query/kept-answers.js';
 import { LakeSqlController } from './query/lake-sql.controller.js';
 import { QueryController } from './query/query.controller.js';
@@ -73,6 +77,7 @@ const CONTROLLERS = [
   ProfilesController,
   SettingsController,
   LimitsTrialController,
+  LimitsController,
   QueryController,
   QuestionsController,
   ResultsController,
@@ -99,6 +104,9 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: VehicleResidualsReader, useValue: runtime.vehicleResiduals },
     { provide: Recordings, useValue: runtime.recordings },
     { provide: LimitsTrials, useValue: runtime.limitsTrials },
+    { provide: Crossings, useValue: runtime.crossings },
+    { provide: CrossingsTrials, useValue: runtime.crossingsTrials },
+    { provide: Extremes, useValue: runtime.extremes },
     { provide: EditedSettings, useValue: runtime.settings },
     { provide: QueryService, useValue: runtime.queries },
     { provide: KeptAnswers, useValue: runtime.keptAnswers },

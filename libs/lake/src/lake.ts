@@ -19,11 +19,17 @@ export class Lake {
 
   /**
    * @param options.threads DuckDB threads; `memoryLimit` such as `1GB`
+   * @param options.tables only views of these tables, for a question that needs no others: each view looks at its files
    * @param options.vehicle only this vehicle's files (or these vehicles'), so that questions about one do not open the fleet's
    */
   static async open(
     directory: string,
-    options: { threads?: number; memoryLimit?: string; vehicle?: string | readonly string[] } = {},
+    options: {
+      threads?: number;
+      memoryLimit?: string;
+      vehicle?: string | readonly string[];
+      tables?: readonly LakeTable[];
+    } = {},
   ): Promise<Lake> {
     // Loaded on first use: processes that only write the lake never pay for the 70 MB library.
     const duckdb = await import('@duckdb/node-api');
@@ -35,7 +41,7 @@ export class Lake {
     await connection.run("SET TimeZone = 'UTC'");
     await connection.run(COUNTED_TABLES_SQL);
     const lake = new Lake(directory, instance, connection);
-    for (const table of Object.keys(LAKE_TABLES) as LakeTable[])
+    for (const table of options.tables ?? (Object.keys(LAKE_TABLES) as LakeTable[]))
       await connection.run(viewSql(directory, table, options.vehicle));
     return lake;
   }

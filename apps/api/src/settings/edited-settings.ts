@@ -1,6 +1,6 @@
-import { parseContract, type SettingDocument } from '@tallybay/contracts';
+import { parseContract, type SettingDocument, type SignalLimit } from '@tallybay/contracts';
 import type { PutOptions, Registry, Setting } from '@tallybay/registry';
-import { DEFAULT_RULES, type RuleSet } from '@tallybay/risk';
+import { DEFAULT_RULES, type RuleSet, SIGNAL_LIMIT_ROWS } from '@tallybay/risk';
 import { SETTINGS, type SettingName, settingRow } from './setting-table.js';
 
 /** Settings with their defaults, and the rules that come out of both. */
@@ -46,6 +46,11 @@ export class EditedSettings {
       ...(stages ? { stages: stages.document as RuleSet['stages'] } : {}),
       ...(exclusions ? { exclusions: exclusions.document as RuleSet['exclusions'] } : {}),
     };
+  }
+
+  /** Limits on any signal that hold for the next upload. */
+  async signalLimits(): Promise<readonly SignalLimit[]> {
+    return ((await this.edited('signal-limits'))?.document as SignalLimit[] | undefined) ?? SIGNAL_LIMIT_ROWS;
   }
 
   private edited(name: SettingName): Promise<Setting | null> {

@@ -1,5 +1,5 @@
-import { exclusionSchema, TallybayError } from '@tallybay/contracts';
-import { DEFAULT_RULES, HEAT_SIGNALS, STAGE_NAMES } from '@tallybay/risk';
+import { exclusionSchema, signalLimitSchema, TallybayError } from '@tallybay/contracts';
+import { DEFAULT_RULES, HEAT_SIGNALS, limitConflict, SIGNAL_LIMIT_ROWS, STAGE_NAMES } from '@tallybay/risk';
 import { z } from 'zod';
 
 const share = z.number().min(0).max(1);
@@ -11,7 +11,7 @@ export interface SettingRow {
   standard: unknown;
 }
 
-/** Every setting there is; each is a part of the rules that a ranking uses. */
+/** Every setting there is. Rankings use all but `signal-limits`. */
 export const SETTINGS = {
   'ranking-weights': {
     summary: 'How much each component counts: score = 1 - product of (1 - weight x component)',
@@ -36,6 +36,18 @@ export const SETTINGS = {
       )
       .max(2000),
     standard: DEFAULT_RULES.stages,
+  },
+  'signal-limits': {
+    summary:
+      'Low and high limits on any signal, by class or vehicle; what an upload has beyond them is a crossing. Used from the next upload on',
+    schema: z
+      .array(signalLimitSchema)
+      .max(2000)
+      .superRefine((rows, context) => {
+        const conflict = limitConflict(rows);
+        if (conflict) context.addIssue({ code: 'custom', path: [conflict.index, 'signal'], message: conflict.text });
+      }),
+    standard: SIGNAL_LIMIT_ROWS,
   },
   'ranking-exclusions': {
     summary:

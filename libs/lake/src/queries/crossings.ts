@@ -1,6 +1,7 @@
 import { CONTEXT_KEYS } from '@tallybay/risk';
 import { z } from 'zod';
 import type { Lake } from '../lake.js';
+import { eachOnce } from './once.js';
 
 const SQL = `
 SELECT vehicle_id, upload_id, crossing_id, signal, direction, stage, limit_value, written,
@@ -40,21 +41,8 @@ export async function crossingHistory(
   lake: Lake,
   { fromMs, toMs, limit }: { fromMs: number; toMs: number; limit: number },
 ): Promise<CrossingRow[]> {
-  return listedOnce(await lake.query(SQL, row, { fromMs, toMs, limit }));
+  return eachOnce(await lake.query(SQL, row, { fromMs, toMs, limit }), (one) => ({
+    what: [one.vehicle_id, one.signal, one.direction, one.stage, one.limit_value].join(' '),
+    ...{ uploadId: one.upload_id, fromMs: one.started_ms, toMs: one.ended_ms, seconds: one.seconds },
+  }));
 }
-
-function listedOnce(rows: readonly CrossingRow[]): CrossingRow[] {
-  const groups = Map.groupBy(rows, (one) =>
-    [one.vehicle_id, one.signal, one.direction, one.stage, one.limit_value].join(' '),
-  );
-  const kept = new Set<CrossingRow>();
-  for (const group of groups.values()) {
-    const chosen: CrossingRow[] = [];
-    for (const one of [...group].sort((a, b) => b.seconds - a.seconds || (a.crossing_id < b.crossing_id ? -1 : 1)))
-      if (!chosen.some((other) => other.upload_id !== one.upload_id && meet(one, other))) chosen.push(one);
-    for (const one of chosen) kept.add(one);
-  }
-  return rows.filter((one) => kept.has(one));
-}
-
-const meet = (a: CrossingRow, b: CrossingRow): boolean => a.started_ms <= b.ended_ms && b.started_ms <= a.ended_ms;
