@@ -37,7 +37,7 @@ export const monitorForecastSchema = z.object({
   likelyOn: z.string().nullable(),
   /** Open for longer than it was in nearly all others of the class. */
   overdue: z.boolean(),
-  /** Clears of this vehicle, and of others of its class, after which the monitor was watched. */
+  /** Clears of this vehicle, and of others of its class, after which the monitor was open for as long as it is now. */
   ownClears: z.number().int(),
   classClears: z.number().int(),
   /** General kind of driving in which it runs. Common practice, the maker's procedure decides. */

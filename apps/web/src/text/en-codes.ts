@@ -140,7 +140,7 @@ export const enForecast = {
   outlook: 'By then',
   driving: 'Runs in (common practice)',
   from: (own: number, others: number) =>
-    `from ${plural(own, 'clear', 'clears')} of its own and ${others.toLocaleString('en')} in its class`,
+    `from ${plural(own, 'earlier clear', 'earlier clears')} of its own and ${others.toLocaleString('en')} in its class`,
   likelyOn: (date: string) => `likely from ${date}`,
   overdue: 'open for longer than in nearly all others: have it looked at',
   none: 'Every monitor is complete, or monitors were never read.',

@@ -37,6 +37,7 @@ export interface MonitorForecast {
   chance: Chance | null;
   /** When it becomes likely at usual use; null = not within what the history shows. */
   likelyAtMs: number | null;
+  /** Earlier clears of the vehicle and of its class after which the monitor was open for as long as it is now, or longer. */
   ownClears: number;
   classClears: number;
   /** Open for longer than nearly all of the class were. */
@@ -140,8 +141,10 @@ function forecastOf(
 ): MonitorForecast {
   const own = watches.own.filter((watch) => watch.monitor === monitor);
   const others = watches.others.filter((watch) => watch.monitor === monitor);
+  const asFar = (watch: MonitorWatch) => watch.entered <= (base.soFar ?? 0) && watch.ended > (base.soFar ?? 0);
   const result = {
-    ...{ monitor, ownClears: own.length, classClears: others.length, driving: MONITOR_DRIVING[monitor] },
+    ...{ monitor, ownClears: own.filter(asFar).length, classClears: others.filter(asFar).length },
+    driving: MONITOR_DRIVING[monitor],
   };
   const unknown = { outlook: 'too_little_history' as const, chance: null, likelyAtMs: null };
   const { soFar, usualUntilThen, usualPerDay, readAtMs } = base;
