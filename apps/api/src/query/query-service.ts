@@ -70,7 +70,7 @@ export class QueryService {
     const limits = await this.limits.of(person);
     const maxRows = Math.min(request.maxRows ?? limits.rows, limits.rows);
     return this.begin({
-      id: this.runs.newId(request.id),
+      id: request.id ?? this.runs.newId(undefined),
       person,
       limits,
       ask: { sql, parameters, shape, explain, format, maxRows },

@@ -43,7 +43,11 @@ export class QueryController {
   ): Promise<void> {
     const format = formatOf(incoming.headers.accept, request.format);
     const who = personOf(incoming.headers, incoming.ip);
-    await sendAnswer(reply, await this.queries.answer(request, who, format), (key) => this.queries.runs.status(key));
+    const { runs } = this.queries;
+    const id = runs.newId(request.id);
+    // Whoever hangs up before the first byte is not waited for either; a query that is over stays as it is.
+    reply.raw.once('close', () => runs.cancel(id));
+    await sendAnswer(reply, await this.queries.answer({ ...request, id }, who, format), (key) => runs.status(key));
   }
 
   @Get('views')
