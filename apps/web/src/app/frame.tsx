@@ -38,7 +38,8 @@ export function Frame({ children }: { children: ComponentChildren }) {
 }
 
 function NavItem({ label, icon, to }: { label: string; icon: Parameters<typeof Icon>[0]['name']; to: string }) {
-  const here = placeAt(path.value)?.place.pattern === to;
+  // A page of one thing belongs to the place that lists them.
+  const here = `${placeAt(path.value)?.place.pattern}/`.startsWith(`${to}/`);
   return (
     <li>
       <a href={to} aria-current={here ? 'page' : undefined}>

@@ -81,6 +81,9 @@ export const enVehicle = {
     inWeek: (what: string, week: string, hours: string) => `${what}; week of ${week}, ${hours} engine hours.`,
     notHot: (week: string) =>
       `No temperature with stages reached caution in the week of ${week}, the newest with drives.`,
+    warmer: (label: string, excess: string) =>
+      `${label} runs ${excess} warmer than its drives explain: cooling may be weakening.`,
+    warmerSince: (label: string, date: string) => `${label} is out of line in its newest drives, from ${date} on.`,
     heatUnknown: 'Of its temperatures nothing is known: none with stages was recorded.',
     codes: (codes: readonly string[], more: number) =>
       `${list(codes)} ${codes.length + more === 1 ? 'is' : 'are'} present now${more > 0 ? `, and ${plural(more, 'more code', 'more codes')}` : ''}.`,

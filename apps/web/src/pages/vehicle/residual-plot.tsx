@@ -4,22 +4,11 @@ import type uPlot from 'uplot';
 import { Plot, type PlotLook } from '../../kit/plot.js';
 import { prefs } from '../../prefs/prefs.js';
 import { t } from '../../text/text.js';
+import { difference, differenceUnit } from './kelvin.js';
 
 type Signal = VehicleResiduals['signals'][number];
 
 const HEIGHT = 220;
-const FAHRENHEIT_PER_KELVIN = 1.8;
-
-/** A difference of temperatures in the reader's degrees: without the offset that a temperature has. */
-const difference = (kelvin: number): number =>
-  prefs.value.temperature === 'degF' ? kelvin * FAHRENHEIT_PER_KELVIN : kelvin;
-const differenceUnit = (): string => (prefs.value.temperature === 'degF' ? t.units.degF : t.units['K-interval']);
-
-export function kelvinText(kelvin: number, signed = false): string {
-  const value = difference(kelvin);
-  const sign = value < 0 ? '−' : signed ? '+' : '';
-  return `${sign}${Math.abs(value).toFixed(1)} ${differenceUnit()}`;
-}
 
 /** One dot a drive; the recent ones are filled, the own usual level and where it warns are level lines. */
 export function ResidualPlot({ signal, recentFrom }: { signal: Signal; recentFrom: string }) {

@@ -1,7 +1,14 @@
-import type { VehicleCodes, VehicleQuality, VehicleReadiness, VehicleWeeks } from '@tallybay/contracts';
+import type {
+  VehicleCodes,
+  VehicleQuality,
+  VehicleReadiness,
+  VehicleResiduals,
+  VehicleWeeks,
+} from '@tallybay/contracts';
 import { quantityText } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { weekDays } from '../ranking/week-names.js';
+import { kelvinText } from './kelvin.js';
 import { highestStage, hotRun, worstSignal } from './week-facts.js';
 import { DepotTime, daysSince } from './when.js';
 
@@ -11,6 +18,7 @@ export interface SummaryFacts {
   codes: VehicleCodes | null;
   readiness: VehicleReadiness | null;
   quality: VehicleQuality | null;
+  residuals: VehicleResiduals | null;
 }
 
 export interface Summary {
@@ -30,7 +38,12 @@ const words = () => t.vehicle.summary;
 /** "What is wrong, since when, how sure" in a few sentences, from what the sections below show in full. */
 export function summaryOf(facts: SummaryFacts, nowMs: number): Summary {
   return {
-    wrong: [...heatNow(facts.weeks), ...codesNow(facts.codes), ...inspectionNow(facts.readiness)],
+    wrong: [
+      ...heatNow(facts.weeks),
+      ...warned(facts.residuals).map(({ label, excessK }) => words().warmer(label, kelvinText(excessK ?? 0))),
+      ...codesNow(facts.codes),
+      ...inspectionNow(facts.readiness),
+    ],
     since: sinceWhen(facts),
     ...howSure(facts, nowMs),
   };
@@ -53,6 +66,9 @@ function heatNow(weeks: VehicleWeeks | null): string[] {
   const what = words().hot(signal.label, t.stages[reached.stage.stage], limit, time, peak);
   return [words().inWeek(what, days, weeks.weeks[newest]!.engineHours.toFixed(1))];
 }
+
+/** Temperatures that are out of line with what the drives explain, whether or not a stage was reached. */
+const warned = (residuals: VehicleResiduals | null) => residuals?.signals.filter(({ warns }) => warns) ?? [];
 
 const PRESENT = ['confirmed', 'permanent', 'pending'];
 
@@ -78,12 +94,15 @@ function inspectionNow(readiness: VehicleReadiness | null): string[] {
   return [];
 }
 
-function sinceWhen({ weeks, codes }: SummaryFacts): string[] {
+function sinceWhen({ weeks, codes, residuals }: SummaryFacts): string[] {
   const sentences = [...(weeks ? heatSince(weeks) : [])];
+  const time = new DepotTime(weeks?.timeZone ?? 'UTC');
+  const [warning] = warned(residuals);
+  const recent = warning?.drives.find(({ from }) => from >= (residuals?.recentFrom ?? ''));
+  if (warning && recent) sentences.push(words().warmerSince(warning.label, time.date(recent.from)));
   const code = codes && presentCodes(codes)[0];
   if (code) {
-    const date = new DepotTime(weeks?.timeZone ?? 'UTC').date(code.firstSeen);
-    sentences.push(words().codeSince(code.code, date, code.returns.length));
+    sentences.push(words().codeSince(code.code, time.date(code.firstSeen), code.returns.length));
   }
   return sentences.length > 0 ? sentences : [words().nothingSince];
 }

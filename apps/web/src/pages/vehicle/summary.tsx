@@ -29,6 +29,7 @@ export function Summary({ vehicle, sources, evidence }: SummaryProps) {
     codes: dataOf(sources.codes),
     readiness: dataOf(sources.readiness),
     quality: dataOf(sources.quality),
+    residuals: dataOf(sources.residuals),
   };
   const waiting = all.some(({ state }) => state === 'loading');
   const sentences = summaryOf(facts, Date.now());

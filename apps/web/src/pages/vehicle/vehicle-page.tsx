@@ -82,7 +82,7 @@ function OneVehicle({ record, source }: OneVehicleProps) {
   return (
     <div class="stack vehicle">
       <p class="vehicle-facts">{factsOf(record)}</p>
-      <Summary vehicle={id} sources={{ weeks, codes, readiness, quality }} evidence={evidence} />
+      <Summary vehicle={id} sources={{ weeks, codes, readiness, quality, residuals }} evidence={evidence} />
       <Contents parts={PARTS.slice(1)} />
       <WeeksChoice weeks={asked.weeks} />
       {weeks.state === 'ready' ? (

@@ -5,7 +5,8 @@ import { Notice } from '../../kit/notice.js';
 import { quantityText } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { withContext } from './context.js';
-import { kelvinText, ResidualPlot } from './residual-plot.js';
+import { kelvinText } from './kelvin.js';
+import { ResidualPlot } from './residual-plot.js';
 import { Wide } from './section.js';
 import { around, DepotTime } from './when.js';
 
