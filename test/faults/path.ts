@@ -53,7 +53,7 @@ export class PathProcess {
       env: {
         ...process.env,
         UV_THREADPOOL_SIZE: '8',
-        TALLYBAY_LOG_LEVEL: 'warn',
+        TALLYBAY_LOG_LEVEL: process.env.TALLYBAY_LOG_LEVEL ?? 'warn',
         TALLYBAY_DECODE_THREADS: '1',
         ...this.environment,
         TALLYBAY_ROLE: this.role,
