@@ -5,6 +5,8 @@ import { registerDecode } from './decode/decode.command.js';
 import { registerFleet } from './fleet/fleet.command.js';
 import { registerInspect } from './inspect/inspect.command.js';
 import { errorLines } from './output/problem-text.js';
+import { registerLakeSql } from './query/lake-sql.command.js';
+import { registerQuery } from './query/query.command.js';
 import { registerRank } from './rank/rank.command.js';
 import { registerReadiness } from './readiness/readiness.command.js';
 import { Session } from './session.js';
@@ -68,6 +70,8 @@ const VERBS = [
   registerRank,
   registerCodes,
   registerReadiness,
+  registerQuery,
+  registerLakeSql,
   registerFleet,
   registerLag,
   registerDecodeAgain,
