@@ -4,6 +4,7 @@ import type { DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
 import type { SignalId } from '@tallybay/decode';
 import { tableDirectory, vehicleDirectoryName } from '../layout.js';
 import { quoteIdentifier, quoteText } from '../sql.js';
+import { OverviewFiles } from './overview-files.js';
 import { type Columns, coarser } from './trace-columns.js';
 
 /** One recording, and the span and rows that it is known to have. */
@@ -33,10 +34,12 @@ export type TraceRows = { stepMs: number; atMs: ArrayLike<number>; untilMs: Arra
 const BASE_COLUMNS = 8192;
 /** Signals of recordings kept in memory, about 0.5 MB each. */
 const KEPT_SIGNALS = 160;
+/** Shorter recordings are read through in less time than anybody notices, so their columns are not kept as files. */
+const FILED_ROWS = 100_000;
 
 /**
  * What a screen can show of a recording. Spans of few rows come as they are; others as first, lowest, highest and last
- * value of each column. Columns of whole recordings are computed once and kept; narrower spans are read from the
+ * value of each column. Columns of whole recordings are computed once and kept, of long ones as files too; narrower spans are read from the
  * samples, where row groups outside the span are skipped by their statistics of time.
  */
 export class TraceReader {
@@ -44,7 +47,11 @@ export class TraceReader {
   /** By file version and signal; in order of use. */
   private readonly kept = new Map<string, Promise<Columns>>();
 
-  constructor(private readonly lakeDirectory: string) {}
+  private readonly filed: OverviewFiles;
+
+  constructor(private readonly lakeDirectory: string) {
+    this.filed = new OverviewFiles(lakeDirectory);
+  }
 
   async read(recording: RecordingKey, ask: TraceAsk): Promise<TraceRows> {
     const files = this.files(recording);
@@ -57,6 +64,13 @@ export class TraceReader {
     if (stepMs >= baseMs) return this.overview(recording, files, ask);
     const found = await this.columns(files, ask, ask.fromMs, stepMs);
     return { full: false, stepMs, ...shared(found), columns: found.map(({ figures }) => figures) };
+  }
+
+  /** Begins to read columns of the whole recording that somebody is about to ask for. Problems are for who asks then. */
+  prepare(recording: RecordingKey, signals: readonly SignalId[]): void {
+    const files = this.files(recording);
+    if (files.length === 0 || signals.length === 0 || recording.rows < FILED_ROWS) return;
+    this.base(recording, files, signals).catch(() => {});
   }
 
   close(): void {
@@ -81,11 +95,10 @@ export class TraceReader {
   }
 
   private async base(recording: RecordingKey, files: string[], signals: readonly SignalId[]): Promise<Columns[]> {
-    const version = files.map((file) => `${file} ${statSync(file).mtimeMs}`).join(' ');
+    const version = files.map(versionOf).join(' ');
     const missing = signals.filter((signal) => !this.kept.has(`${version} ${signal}`));
     if (missing.length > 0) {
-      const span = { signals: missing, fromMs: recording.firstMs, toMs: recording.lastMs, points: BASE_COLUMNS };
-      const read = this.columns(files, span, recording.firstMs, baseStep(recording));
+      const read = this.filedOrRead(recording, files, missing, version);
       missing.forEach((signal, index) => {
         const key = `${version} ${signal}`;
         const one = read.then((all) => all[index]!);
@@ -96,6 +109,28 @@ export class TraceReader {
     const found = signals.map((signal) => this.touch(`${version} ${signal}`));
     for (const key of [...this.kept.keys()].slice(0, Math.max(0, this.kept.size - KEPT_SIGNALS))) this.kept.delete(key);
     return Promise.all(found);
+  }
+
+  /** Columns that an earlier reader left as files, the others from the samples; those are left for the next reader. */
+  private async filedOrRead(
+    recording: RecordingKey,
+    files: string[],
+    signals: readonly SignalId[],
+    version: string,
+  ): Promise<Columns[]> {
+    const key = {
+      upload: recording.upload,
+      version: `${BASE_COLUMNS} ${recording.firstMs} ${recording.lastMs} ${version}`,
+    };
+    const long = recording.rows >= FILED_ROWS;
+    const filed = long ? await this.filed.read(key, signals) : signals.map(() => null);
+    const lacking = signals.filter((_signal, index) => filed[index] === null);
+    if (lacking.length === 0) return filed as Columns[];
+    const span = { signals: lacking, fromMs: recording.firstMs, toMs: recording.lastMs, points: BASE_COLUMNS };
+    const read = await this.columns(files, span, recording.firstMs, baseStep(recording));
+    // A disk that is full or may not be written makes the next reader wait as this one did, nothing else.
+    if (long) await this.filed.write(key, lacking, read).catch(() => {});
+    return signals.map((signal, index) => filed[index] ?? read[lacking.indexOf(signal)]!);
   }
 
   private touch(key: string): Promise<Columns> {
@@ -176,6 +211,12 @@ const span = ({ fromMs, toMs }: TraceAsk) => ({
 });
 
 const source = (files: string[]): string => `read_parquet([${files.map(quoteText).join(', ')}], union_by_name = true)`;
+
+/** A file that was written again is another one. */
+const versionOf = (file: string): string => {
+  const { size, mtimeMs } = statSync(file);
+  return `${file} ${size} ${mtimeMs}`;
+};
 
 const baseStep = ({ firstMs, lastMs }: RecordingKey): number => Math.max(1, (lastMs - firstMs) / BASE_COLUMNS);
 

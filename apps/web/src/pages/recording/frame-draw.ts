@@ -19,7 +19,10 @@ export class FrameDraw {
     const draws = [...this.waiting];
     this.waiting.clear();
     for (const draw of draws) draw();
-    // The first drawing of all is what a reader waits for; the browser's own tools and the bench find it by this name.
+  }
+
+  /** Says that data has been drawn: what a reader waits for. The browser's own tools and the bench find it by its name. */
+  drewData(): void {
     if (!this.told) performance.mark(FIRST_DRAWN);
     this.told = true;
   }

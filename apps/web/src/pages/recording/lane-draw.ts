@@ -1,4 +1,5 @@
 import { type CanvasLook, FONT } from './canvas-look.js';
+import { type LaneImage, paintBars, wordOf } from './lane-image.js';
 import { digitsFor, type Range, valueTicks } from './lane-scale.js';
 import type { PixelColumns } from './pixel-columns.js';
 import type { Span } from './time-span.js';
@@ -14,6 +15,8 @@ export interface LaneInput {
   widthPx: number;
   heightPx: number;
   columns: PixelColumns;
+  /** Kept from frame to frame. */
+  image: LaneImage;
   colour: string;
   /** In the unit that is shown. */
   range: Range;
@@ -29,22 +32,34 @@ export interface LaneInput {
 }
 
 const LINE_PX = 1.5;
+const LABEL_PX = 13;
 const ALONE_PX = 3;
 /** Rows that far apart are shown as points on the line. */
 const SPARSE_PX = 7;
 
 export function drawLane(input: LaneInput): void {
-  const { context, widthPx, heightPx } = input;
+  const { context, widthPx, heightPx, image, columns, colour } = input;
+  const ratio = context.getTransform().a;
+  const line = Math.max(1, Math.round(LINE_PX * ratio));
+  image.begin(Math.round(widthPx * ratio), Math.round(heightPx * ratio));
+  paintBars(image, columns, {
+    ...{ ratio, line, yOf: (value) => yOf(input, value) * ratio },
+    ...{ word: wordOf(colour), paleWord: wordOf(colour, 0.3) },
+  });
   context.clearRect(0, 0, AXIS_PX + widthPx + RIGHT_PX, heightPx);
+  image.put(context, Math.round(AXIS_PX * ratio), 0);
   context.save();
   context.translate(AXIS_PX, 0);
+  // Behind the bars, the nearest first.
+  context.globalCompositeOperation = 'destination-over';
+  drawBands(input);
   drawAxis(input);
+  context.globalCompositeOperation = 'source-over';
   context.beginPath();
   context.rect(0, 0, widthPx, heightPx);
   context.clip();
-  drawBands(input);
   drawStages(input);
-  drawColumns(input);
+  drawLines(input);
   context.restore();
 }
 
@@ -58,7 +73,7 @@ function drawAxis({ context, look, widthPx, heightPx, range, gridPx, locale }: L
   context.textBaseline = 'middle';
   context.fillStyle = look.grid;
   for (const x of gridPx) context.fillRect(Math.round(x), 0, 1, heightPx);
-  for (const value of valueTicks(range, Math.max(2, heightPx / 34))) {
+  for (const value of valueTicks(range, Math.max(2, heightPx / 24))) {
     const y = Math.round(heightPx - ((value - range.low) / (range.high - range.low)) * heightPx);
     context.fillStyle = look.grid;
     context.fillRect(0, y, widthPx, 1);
@@ -93,7 +108,9 @@ function drawStages(input: LaneInput): void {
   const { context, widthPx, heightPx, stages } = input;
   context.textAlign = 'right';
   context.textBaseline = 'bottom';
-  for (const { label, value, colour } of stages) {
+  let labelY = Number.NEGATIVE_INFINITY;
+  // Highest first: where limits lie too close for a name each, the highest keeps its own.
+  for (const { label, value, colour } of [...stages].sort((a, b) => b.value - a.value)) {
     const y = Math.round(yOf(input, value)) + 0.5;
     if (y < 0 || y > heightPx) continue;
     context.strokeStyle = context.fillStyle = colour;
@@ -103,17 +120,15 @@ function drawStages(input: LaneInput): void {
     context.moveTo(0, y);
     context.lineTo(widthPx, y);
     context.stroke();
-    if (y > 12) context.fillText(label, widthPx - 4, y - 1);
+    if (y < 12 || y - labelY < LABEL_PX) continue;
+    labelY = y;
+    context.fillText(label, widthPx - 4, y - 1);
   }
   context.setLineDash([]);
 }
 
-/**
- * Columns as upright bars from lowest to highest, each reaching to where the one before it ended, so that a steep line is
- * whole and a single sample is as dark as any other. Between columns further apart a line; over columns that are still
- * coarse a pale block.
- */
-function drawColumns(input: LaneInput): void {
+/** Lines between columns that stand apart, and points where a row stands alone or far from its neighbours. */
+function drawLines(input: LaneInput): void {
   const { context, columns, colour, widthPx } = input;
   context.fillStyle = context.strokeStyle = colour;
   context.lineWidth = LINE_PX;
@@ -121,51 +136,18 @@ function drawColumns(input: LaneInput): void {
   context.beginPath();
   for (let index = 0; index < columns.length; index++) {
     const left = columns.left[index]!;
-    if (columns.right[index]! < -widthPx || left > widthPx * 2) continue;
     const joined = index > 0 && columns.breakBefore[index] === 0;
     const run = joined ? left - columns.right[index - 1]! : Infinity;
-    if (columns.coarse[index] === 1) drawCoarse(input, index);
-    else drawBar(input, index, run <= LINE_PX);
     if (joined && run > LINE_PX) {
       context.moveTo(columns.right[index - 1]!, yOf(input, columns.last[index - 1]!));
       context.lineTo(left, yOf(input, columns.first[index]!));
     }
+    if (left < -ALONE_PX || left > widthPx + ALONE_PX) continue;
     const broken = index + 1 >= columns.length || columns.breakBefore[index + 1] === 1;
-    if ((!joined && broken) || (joined && run > SPARSE_PX)) {
-      const size = ALONE_PX;
-      context.fillRect(left - size / 2, yOf(input, columns.last[index]!) - size / 2, size, size);
-    }
+    if (run > SPARSE_PX && (joined || broken))
+      context.fillRect(left - ALONE_PX / 2, yOf(input, columns.last[index]!) - ALONE_PX / 2, ALONE_PX, ALONE_PX);
   }
   context.stroke();
-}
-
-function drawBar(input: LaneInput, index: number, touches: boolean): void {
-  const { context, columns } = input;
-  let low = columns.min[index]!;
-  let high = columns.max[index]!;
-  if (touches) {
-    low = Math.min(low, columns.last[index - 1]!);
-    high = Math.max(high, columns.last[index - 1]!);
-  }
-  const top = yOf(input, high);
-  const height = yOf(input, low) - top;
-  const width = Math.max(LINE_PX, columns.right[index]! - columns.left[index]!);
-  // Half a line beyond both ends: a flat stretch is as thick as a line.
-  context.fillRect(columns.left[index]!, top - LINE_PX / 2, width, height + LINE_PX);
-}
-
-function drawCoarse(input: LaneInput, index: number): void {
-  const { context, columns } = input;
-  const left = columns.left[index]!;
-  const width = columns.right[index]! - left;
-  const top = yOf(input, columns.max[index]!);
-  const height = yOf(input, columns.min[index]!) - top;
-  context.globalAlpha = 0.3;
-  context.fillRect(left, top - LINE_PX / 2, width, height + LINE_PX);
-  context.globalAlpha = 1;
-  // Where within the column the peak stood is not known yet, but that it was there is drawn in full.
-  context.fillRect(left, top - LINE_PX / 2, width, LINE_PX);
-  context.fillRect(left, top + height - LINE_PX / 2, width, LINE_PX);
 }
 
 /** Instants of a span on the plot [px]. */

@@ -32,7 +32,7 @@ export function rangeShown(columns: PixelColumns, widthPx: number): Range | null
 export function valueTicks({ low, high }: Range, about: number): number[] {
   const rough = (high - low) / Math.max(1, about);
   const power = 10 ** Math.floor(Math.log10(rough));
-  const step = ([1, 2, 5].find((factor) => factor * power >= rough) ?? 10) * power;
+  const step = ([1, 2, 2.5, 5].find((factor) => factor * power >= rough) ?? 10) * power;
   const first = Math.ceil(low / step);
   return Array.from({ length: Math.max(0, Math.floor(high / step) - first + 1) }, (_, index) => (first + index) * step);
 }

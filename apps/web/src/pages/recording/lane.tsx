@@ -4,16 +4,17 @@ import { useMemo } from 'preact/hooks';
 import { Icon } from '../../app/icon.js';
 import { UnitPicker } from '../../kit/unit-picker.js';
 import { prefs } from '../../prefs/prefs.js';
-import { unitChoices, unitLabel } from '../../prefs/units.js';
+import { unitChoices } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { spanOf } from './address-view.js';
 import { canvasLook } from './canvas-look.js';
 import type { Desk } from './desk.js';
 import { sized } from './frame-draw.js';
 import { AXIS_PX, drawLane, pxOf, RIGHT_PX } from './lane-draw.js';
+import { LaneImage } from './lane-image.js';
 import { aired, rangeShown } from './lane-scale.js';
 import { emptyPixelColumns, fillPixelColumns } from './pixel-columns.js';
-import { ExtremeButton, unitOf, ValueNow } from './signal-values.js';
+import { ExtremeButton, unitOf, unitText, ValueNow } from './signal-values.js';
 import { useDrawing } from './use-drawing.js';
 import { timeTicks } from './zone-time.js';
 
@@ -44,7 +45,7 @@ export function Lane({ desk, figures, index }: { desk: Desk; figures: SignalFigu
         <div class="lane-value">
           <ValueNow model={model} figures={figures} />
           {unitChoices(figures.unit).length < 2 ? (
-            <span>{unitLabel(unit)}</span>
+            <span>{unitText(unit)}</span>
           ) : (
             <UnitPicker
               canonical={figures.unit}
@@ -76,7 +77,7 @@ function useLaneDrawing(desk: Desk, figures: SignalFigures, index: number, unit:
   const linear = useMemo(() => conversionFor(figures.unit, unit) ?? { scale: 1, offset: 0 }, [figures.unit, unit]);
   const stages = model.recording.stages.filter(({ signal }) => signal === figures.signal);
   const episodes = desk.episodes.filter(({ signal }) => signal === figures.signal);
-  const columns = useMemo(() => ({ now: emptyPixelColumns(4096) }), []);
+  const columns = useMemo(() => ({ now: emptyPixelColumns(4096), image: new LaneImage() }), []);
   return useDrawing(
     desk.frames,
     () => ({
@@ -89,6 +90,7 @@ function useLaneDrawing(desk: Desk, figures: SignalFigures, index: number, unit:
       const { tiles } = model.source;
       const parts = tiles.parts(figures.signal, view);
       columns.now = fillPixelColumns(columns.now, parts, { span: view, widthPx, holdMs: tiles.holdMs });
+      if (columns.now.length > 0) desk.frames.drewData();
       const recorded = { low: figures.min ?? 0, high: figures.max ?? 0 };
       const range = (fit ? rangeShown(columns.now, widthPx) : null) ?? recorded;
       const shown = [range.low, range.high].map((value) => value * linear.scale + linear.offset);
@@ -97,7 +99,15 @@ function useLaneDrawing(desk: Desk, figures: SignalFigures, index: number, unit:
       });
       drawLane({
         context: sized(canvas, AXIS_PX + widthPx + RIGHT_PX, DESK_HEIGHT_PX),
-        ...{ look, widthPx, heightPx: DESK_HEIGHT_PX, columns: columns.now, locale: t.locale, ...linear },
+        ...{
+          look,
+          widthPx,
+          heightPx: DESK_HEIGHT_PX,
+          columns: columns.now,
+          image: columns.image,
+          locale: t.locale,
+          ...linear,
+        },
         colour: look.series[index % look.series.length]!,
         range: aired({ low: Math.min(...shown), high: Math.max(...shown) }),
         gridPx: timeTicks(view, widthPx, zone, TICKS_APART_PX).atMs.map((ms) => pxOf(view, widthPx, ms)),

@@ -84,15 +84,21 @@ function CursorLine({ desk, stack }: { desk: Desk; stack: { current: HTMLElement
   const line = useRef<HTMLDivElement>(null);
   const { model, frames } = desk;
   useEffect(() => {
+    let measured = { widthPx: -1, left: 0 };
     const place = () => {
       const element = line.current;
       const plot = stack.current?.querySelector<HTMLElement>('.time-axis');
-      if (!element || !plot) return;
+      if (!element || !plot || !stack.current) return;
+      const widthPx = model.widthPx.peek();
+      // Measured only when the layout changed: asking for it in every frame would make the browser lay out every frame.
+      if (measured.widthPx !== widthPx) {
+        const left = plot.getBoundingClientRect().left - stack.current.getBoundingClientRect().left;
+        measured = { widthPx, left: left - stack.current.clientLeft + AXIS_PX };
+      }
       const cursorMs = model.cursorMs.peek();
       const view = model.view.peek();
       element.hidden = !holds(view, cursorMs);
-      const left = plot.offsetLeft + AXIS_PX + pxOf(view, model.widthPx.peek(), cursorMs);
-      element.style.transform = `translateX(${left}px)`;
+      element.style.transform = `translateX(${measured.left + pxOf(view, widthPx, cursorMs)}px)`;
     };
     const stop = effect(() => {
       // Read so that the line follows them.

@@ -96,7 +96,8 @@ function useAddress({ model, recording }: Desk): () => string {
     let written = query.peek().toString();
     const stopWriting = effect(() => {
       model.linked.value;
-      timer ??= setTimeout(() => {
+      clearTimeout(timer);
+      timer = setTimeout(() => {
         timer = undefined;
         write();
         written = query.peek().toString();

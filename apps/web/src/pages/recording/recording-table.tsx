@@ -30,7 +30,7 @@ const columnsIn = (time: ZoneTime): Column<Glance>[] => [
     width: '11.5rem',
     cell: (row) => <Recorded row={row} time={time} />,
   },
-  { id: 'length', head: t.recordings.columns.length, width: '6.4rem', align: 'end', cell: (row) => lengthText(row) },
+  { id: 'length', head: t.recordings.columns.length, width: '8rem', align: 'end', cell: (row) => lengthText(row) },
   {
     id: 'rows',
     head: t.recordings.columns.rows,
@@ -50,8 +50,8 @@ const columnsIn = (time: ZoneTime): Column<Glance>[] => [
   {
     id: 'gaps',
     head: t.recordings.columns.gaps,
-    width: '10rem',
-    from: 900,
+    width: '9.4rem',
+    from: 960,
     cell: ({ gaps, longestGapSeconds }) => t.recordings.gaps(gaps, t.recording.duration(longestGapSeconds * 1000)),
   },
   {

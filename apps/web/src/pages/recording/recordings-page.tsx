@@ -34,7 +34,9 @@ export function RecordingsPage(_props: PageProps) {
             depots.state === 'ready' ? depots.data.depots.find(({ id }) => id === depot)?.timeZone : undefined;
           return (
             <div class="stack">
-              <VehicleSelect vehicles={all} asked={asked} />
+              <div class="row">
+                <VehicleSelect vehicles={all} asked={asked} />
+              </div>
               {asked ? (
                 depots.state !== 'loading' && <Recordings key={asked} vehicle={asked} zone={zone ?? 'UTC'} />
               ) : (

@@ -1,8 +1,7 @@
 import type { SignalFigures } from '@tallybay/contracts';
-import { unitLabel } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import type { Desk } from './desk.js';
-import { ExtremeButton, unitOf, ValueNow } from './signal-values.js';
+import { ExtremeButton, unitOf, unitText, ValueNow } from './signal-values.js';
 
 /** Every recorded signal: drawn or not, its value at the cursor, its lowest and highest with when. */
 export function SignalTable({ desk }: { desk: Desk }) {
@@ -58,7 +57,7 @@ function Row({ desk, figures }: { desk: Desk; figures: SignalFigures }) {
       <td class="end">
         <ValueNow model={model} figures={figures} />
       </td>
-      <td>{unitLabel(unitOf(model, figures))}</td>
+      <td>{unitText(unitOf(model, figures))}</td>
       <td class="end">
         <ExtremeButton desk={desk} figures={figures} end="min" />
         {when(figures.minAt)}

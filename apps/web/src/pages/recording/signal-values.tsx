@@ -3,26 +3,44 @@ import { inUnit, shownUnit, unitLabel } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { valueAt } from './cursor-rows.js';
 import type { Desk } from './desk.js';
-import { digitsFor } from './lane-scale.js';
 import type { RecordingModel } from './recording-model.js';
 
 /** The unit of one lane where it was switched, else the reader's. */
 export const unitOf = (model: RecordingModel, { signal, unit }: SignalFigures): string =>
   model.units.value[signal] ?? shownUnit(unit);
 
-/** A value of this signal in its unit, with the digits that its range needs. */
+/** Digits after the point, by unit: as fine as recorders write; what is not listed gets two. */
+const DIGITS: Readonly<Record<string, number>> = Object.fromEntries([
+  ...['rpm'].map((unit) => [unit, 0] as const),
+  ...['degC', 'degF', '%', 'kPa', 'km', 'mi', 'km/h', 'mph', 'deg'].map((unit) => [unit, 1] as const),
+  ...['bar', '1'].map((unit) => [unit, 3] as const),
+]);
+const DIGITS_OF_SIGNAL: Readonly<Record<string, number>> = { latitude_deg: 5, longitude_deg: 5 };
+const USUAL_DIGITS = 2;
+
+/** A value of this signal in its unit. */
 export function numberText(model: RecordingModel, figures: SignalFigures, value: number): string {
   const unit = unitOf(model, figures);
-  const [low, high] = [figures.min ?? 0, figures.max ?? 0].map((end) => inUnit(end, figures.unit, unit));
-  const digits = Math.min(3, Math.max(low === high ? 1 : 0, digitsFor({ low: low!, high: high! })));
-  return inUnit(value, figures.unit, unit).toLocaleString(t.locale, {
-    minimumFractionDigits: digits,
-    maximumFractionDigits: digits,
-  });
+  const digits = DIGITS_OF_SIGNAL[figures.signal] ?? DIGITS[unit] ?? USUAL_DIGITS;
+  return formatOf(digits).format(inUnit(value, figures.unit, unit));
 }
 
+/** Made once for each number of digits: making one takes longer than everything else about a value. */
+const formats = new Map<number, Intl.NumberFormat>();
+
+function formatOf(digits: number): Intl.NumberFormat {
+  const known = formats.get(digits);
+  if (known) return known;
+  const made = new Intl.NumberFormat(t.locale, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+  formats.set(digits, made);
+  return made;
+}
+
+/** Ratios have no unit to write. */
+export const unitText = (unit: string): string => (unit === '1' ? '' : unitLabel(unit));
+
 export const quantityOf = (model: RecordingModel, figures: SignalFigures, value: number): string =>
-  `${numberText(model, figures, value)} ${unitLabel(unitOf(model, figures))}`;
+  `${numberText(model, figures, value)} ${unitText(unitOf(model, figures))}`.trimEnd();
 
 /** The value that holds at the cursor; about, while rows are on their way; in words where there is none. */
 export function ValueNow({ model, figures }: { model: RecordingModel; figures: SignalFigures }) {

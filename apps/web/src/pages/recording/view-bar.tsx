@@ -6,8 +6,7 @@ import { lengthOf } from './time-span.js';
 
 /** What the lanes show: closer, wider, along; the span that was chosen; the link to all of it. */
 export function ViewBar({ desk, link }: { desk: Desk; link: () => string }) {
-  const { model, zone } = desk;
-  const view = model.view.value;
+  const { model } = desk;
   const words = t.recording.view;
   return (
     <div class="view-bar">
@@ -28,9 +27,7 @@ export function ViewBar({ desk, link }: { desk: Desk; link: () => string }) {
           {words.all}
         </button>
       </fieldset>
-      <span class="quiet number view-text">
-        {zone.clock(view.fromMs, 1000)} – {zone.clock(view.toMs, 1000)} ({t.recording.duration(lengthOf(view))})
-      </span>
+      <ViewText desk={desk} />
       <label class="check">
         <input
           type="checkbox"
@@ -43,6 +40,16 @@ export function ViewBar({ desk, link }: { desk: Desk; link: () => string }) {
       </label>
       <CopyLink link={link} />
     </div>
+  );
+}
+
+/** Alone, because it follows every frame of a movement. */
+function ViewText({ desk: { model, zone } }: { desk: Desk }) {
+  const view = model.view.value;
+  return (
+    <span class="quiet number view-text">
+      {zone.clock(view.fromMs, 1000)} – {zone.clock(view.toMs, 1000)} ({t.recording.duration(lengthOf(view))})
+    </span>
   );
 }
 
