@@ -134,8 +134,9 @@ function brokerProperties({ directory, port, controllerPort, advertisedPort }) {
     'share.coordinator.state.topic.min.isr': 1,
     'group.initial.rebalance.delay.ms': 0,
     'auto.create.topics.enable': false,
-    // After a kill the broker may register again only when its old session has ended (9 s by default).
-    'broker.session.timeout.ms': 2_000,
+    // After a kill the broker may register again only when its old session has ended (9 s by default). Much less than that,
+    // and on a machine with too much to do it is fenced, leaderless, again and again.
+    'broker.session.timeout.ms': 6_000,
     'broker.heartbeat.interval.ms': 500,
     'message.max.bytes': 9 * 1024 * 1024,
     'log.retention.check.interval.ms': 10_000,

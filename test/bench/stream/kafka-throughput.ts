@@ -1,8 +1,9 @@
-// Throughput of Kafka behind the port, and the cost of an idle member: `npx node test/bench/stream/kafka-throughput.ts`,
+// Throughput of Kafka behind the port, and the cost of an idle member, corrected and as released: `npx node test/bench/stream/kafka-throughput.ts`,
 // after `npm run build`. Starts a local broker unless KAFKA_BROKERS names one. Compare with spool-append.ts.
 import { randomBytes, randomUUID } from 'node:crypto';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { openStream } from '@tallybay/stream';
+import { Kafka, logLevel, Partitioners } from 'kafkajs';
 import { startLocalBroker } from '../../../infra/kafka/local-broker.mjs';
 
 const CASES = [
@@ -58,23 +59,49 @@ async function runCase({ valueBytes, messages, perSend, inFlight }: (typeof CASE
   await stream.close();
 }
 
-async function idleCost(): Promise<void> {
+/** CPU of this process while nothing happens, as a share of one core. */
+async function idleShare(): Promise<string> {
+  await sleep(2_000);
+  const before = process.cpuUsage();
+  await sleep(IDLE_MS);
+  const { user, system } = process.cpuUsage(before);
+  return `${(((user + system) / 1000 / IDLE_MS) * 100).toFixed(2)} % of a core`;
+}
+
+/** Before libs/stream has been used for the first time: it is then that it corrects kafkajs. */
+async function idleAsReleased(): Promise<void> {
+  const kafka = new Kafka({ brokers, logLevel: logLevel.NOTHING });
+  const topic = `b${randomUUID().slice(0, 8)}`;
+  const admin = kafka.admin();
+  await admin.connect();
+  await admin.createTopics({ topics: [{ topic, numPartitions: 4 }] });
+  await admin.disconnect();
+  const producer = kafka.producer({ createPartitioner: Partitioners.DefaultPartitioner });
+  await producer.connect();
+  await producer.send({ topic, messages: [{ value: 'x' }] });
+  const consumer = kafka.consumer({ groupId: topic, maxWaitTimeInMs: 200 });
+  await consumer.connect();
+  await consumer.subscribe({ topics: [topic] });
+  await consumer.run({ eachBatch: async () => {} });
+  console.log(`idle producer and consumer, kafkajs as released: ${await idleShare()}`);
+  await consumer.disconnect();
+  await producer.disconnect();
+}
+
+async function idleCorrected(): Promise<void> {
   const stream = await openFresh();
   const producer = await stream.producer();
   await producer.send(TOPIC, [{ key: 'k', value: randomBytes(10), headers: {} }]);
   const consumer = await stream.consumer('idle', [TOPIC]);
   await consumer.run({ onMessages: async () => {} });
-  await sleep(2_000);
-  const before = process.cpuUsage();
-  await sleep(IDLE_MS);
-  const { user, system } = process.cpuUsage(before);
-  console.log(`idle producer and consumer: ${(((user + system) / 1000 / IDLE_MS) * 100).toFixed(2)} % of a core`);
+  console.log(`idle producer and consumer, through libs/stream: ${await idleShare()}`);
   await stream.close();
 }
 
 try {
+  await idleAsReleased();
   for (const one of CASES) await runCase(one);
-  await idleCost();
+  await idleCorrected();
 } finally {
   await broker?.stop();
 }
