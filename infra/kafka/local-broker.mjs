@@ -16,7 +16,7 @@ export const KAFKA_VERSION = /<kafka.version>(.+?)<\/kafka.version>/.exec(
 )[1];
 const LIB = join(TOOLS, `kafka-${KAFKA_VERSION}`, 'lib');
 const JAVA_MINIMUM = 17;
-const READY_WITHIN_MS = 60_000;
+const READY_WITHIN_MS = 240_000;
 const STOP_WITHIN_MS = 20_000;
 
 /** What this machine lacks to run a broker, as one sentence with the Debian packages; undefined when it lacks nothing. */

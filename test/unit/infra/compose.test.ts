@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { dirname, join, normalize } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
@@ -111,6 +111,20 @@ describe('infra/docker/Dockerfile', () => {
     ]);
     expect(/AS base\n([\s\S]*?)\nFROM/.exec(dockerfile)![1]).toMatch(/^USER node$/m);
     expect(dockerfile).toContain('TALLYBAY_HOME=/data');
+  });
+
+  it.each(['ingest', 'api'])('the image of %s has every other program that it starts', (app) => {
+    const stage = new RegExp(`AS ${app}\\n([\\s\\S]*?)(\\nFROM|$(?![\\s\\S]))`).exec(dockerfile)![1]!;
+    const source = join(root, 'apps', app, 'src');
+    const started = readdirSync(source, { recursive: true, encoding: 'utf8' })
+      .filter((file) => file.endsWith('.ts'))
+      .flatMap((file) => [
+        ...readFileSync(join(source, file), 'utf8').matchAll(/new URL\('(?:\.\.\/)+([a-z]+)\/dist\//g),
+      ]);
+    for (const [, other] of started)
+      expect(stage).toMatch(new RegExp(`/build/apps/${other}(/dist)? ./apps/${other}(/dist)?\n`));
+    expect(stage).toContain(`/build/apps/${app} ./apps/${app}`);
+    if (app === 'api') expect(started.map(([, other]) => other)).toContain('query');
   });
 });
 
