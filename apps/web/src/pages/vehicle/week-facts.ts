@@ -29,17 +29,27 @@ export function highestStage(signal: SignalWeeks, week: number): { stage: Stage;
 
 const HEIGHTS = ['watch', 'caution', 'alarm', 'severe'];
 
-/** The temperature that stands highest: by stage in the newest driven week it was recorded in, then by time there. */
+/**
+ * The temperature that stands highest in the newest week it was recorded in: by the stage it reached, then by the time there,
+ * then by how near it came to its lowest stage.
+ */
 export function worstSignal(data: VehicleWeeks): string | null {
-  let worst: { signal: string; height: number; seconds: number } | null = null;
-  for (const signal of data.signals) {
+  const standing = data.signals.map((signal) => {
     const week = signal.weeks.findLastIndex(({ seconds }) => seconds > 0);
     const reached = highestStage(signal, week);
-    const height = reached ? HEIGHTS.indexOf(reached.stage.stage) : -1;
-    const seconds = reached?.seconds ?? 0;
-    if (!worst || height > worst.height || (height === worst.height && seconds > worst.seconds))
-      worst = { signal: signal.signal, height, seconds };
-  }
+    const max = signal.weeks[week]?.max ?? null;
+    const lowest = signal.stages[0]?.value;
+    return {
+      signal: signal.signal,
+      height: reached ? HEIGHTS.indexOf(reached.stage.stage) : -1,
+      seconds: reached?.seconds ?? 0,
+      nearness: max === null || lowest === undefined ? Number.NEGATIVE_INFINITY : max - lowest,
+    };
+  });
+  const [worst] = standing.sort(
+    (a, b) =>
+      b.height - a.height || b.seconds - a.seconds || (b.nearness > a.nearness ? 1 : b.nearness < a.nearness ? -1 : 0),
+  );
   return worst?.signal ?? null;
 }
 

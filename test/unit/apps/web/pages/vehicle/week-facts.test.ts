@@ -55,6 +55,11 @@ describe('the temperature that is shown first', () => {
     const signals = [signal('cool', [ALARM, COOL]), signal('hot', [COOL, HOT]), signal('hotter', [COOL, ALARM])];
     expect(worstSignal(weeksOf(signals, [1, 1]))).toBe('hotter');
     expect(worstSignal(weeksOf([signal('short', [[9, 5, 0]]), signal('long', [[9, 8, 0]])], [1]))).toBe('long');
+    const near = (id: string, max: number) => {
+      const cool = signal(id, [COOL]);
+      return { ...cool, weeks: cool.weeks.map((week) => ({ ...week, max })) };
+    };
+    expect(worstSignal(weeksOf([near('far', 70), near('near', 99), near('middle', 80)], [1]))).toBe('near');
     expect(worstSignal(weeksOf([], [1]))).toBeNull();
   });
 
