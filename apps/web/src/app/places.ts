@@ -57,6 +57,11 @@ export const PLACES: readonly Place[] = [
     load: async () => (await import('../pages/recording/recording-page.js')).RecordingPage,
   },
   {
+    pattern: '/query',
+    load: async () => (await import('../pages/query/query-page.js')).QueryPage,
+    nav: { label: t.query.nav, icon: 'sql' },
+  },
+  {
     pattern: '/limits',
     load: async () => (await import('../pages/limits/limits-page.js')).LimitsPage,
     nav: { label: t.nav.limits, icon: 'limit' },

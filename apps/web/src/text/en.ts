@@ -2,6 +2,7 @@
 // service writes (reasons, causes, problems) come with the data.
 
 import { enCodes, enForecast } from './en-codes.js';
+import { enQuery } from './en-query.js';
 import { enRankingRules } from './en-ranking-rules.js';
 import { enRecording, enRecordings } from './en-recording.js';
 import { enVehicle, enVehicles } from './en-vehicle.js';
@@ -356,4 +357,5 @@ export const en = {
     save: 'Save; used from the next ranking on',
     reset: 'Undo the changes',
   },
+  query: enQuery,
 };

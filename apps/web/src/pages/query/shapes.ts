@@ -1,0 +1,4 @@
+import type { QueryAnswer } from '@tallybay/contracts';
+
+export type { ProblemDocument, QueryResult, QueryStatus, QueryViews, Question } from '@tallybay/contracts';
+export type ResultColumnDocument = QueryAnswer['columns'][number];
