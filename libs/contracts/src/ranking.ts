@@ -7,7 +7,14 @@ export const reasonSchema = z.object({
   text: z.string(),
   /** 0..1, how much this reason contributes to its component. */
   weight: z.number(),
-  evidence: z.array(z.object({ kind: z.enum(['drive', 'upload', 'code', 'snapshot']), id: z.string() })),
+  evidence: z.array(
+    z.object({
+      kind: z.enum(['drive', 'upload', 'code', 'snapshot']),
+      id: z.string(),
+      /** The instant in it that the reason speaks of, where it is one. */
+      at: z.string().optional(),
+    }),
+  ),
 });
 export type Reason = z.infer<typeof reasonSchema>;
 

@@ -49,6 +49,7 @@ const signalFiguresSchema = z.object({
 /** One continuous exceedance of a stage while the engine ran. */
 export const episodeSchema = z.object({
   upload: z.string(),
+  drive: z.string(),
   signal: z.string(),
   label: z.string(),
   stage: z.enum(['watch', 'caution', 'alarm', 'severe']),
@@ -60,7 +61,7 @@ export const episodeSchema = z.object({
   degreeMinutes: z.number(),
   worst: z.number(),
   worstAt: z.string(),
-  /** What was recorded beside the worst value, by signal. */
+  /** Beside the worst value: by signal, and `grade_pct`, `load_2min_pct` (minutes before), `load_excess_pct` (of the drive). */
   context: z.record(z.string(), z.number().nullable()),
 });
 export type EpisodeReport = z.infer<typeof episodeSchema>;

@@ -26,6 +26,11 @@ const stageExposureSchema = z.object({
   /** Seconds at or above the stage, and the integral of the degrees above it. */
   seconds: z.number(),
   degreeMinutes: z.number(),
+  /** Per hour and per 100 km of the drives that carried the signal; null without hours, or without a known distance. */
+  minutesPerEngineHour: z.number().nullable(),
+  minutesPer100Km: z.number().nullable(),
+  degreeMinutesPerEngineHour: z.number().nullable(),
+  degreeMinutesPer100Km: z.number().nullable(),
   /** False when a value bin straddles the stage and was shared out. */
   exact: z.boolean(),
 });

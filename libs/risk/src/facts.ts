@@ -44,6 +44,19 @@ export interface SignalFact {
   stuckSeconds: number;
   /** Engine-on seconds of the drive that count for this signal, where another log has the rest; absent = all of the drive. */
   engineSeconds?: number;
+  /** When the highest value was first reached; absent = not asked for. */
+  maxAtMs?: number;
+}
+
+/** The week's highest value of a temperature and what went on beside it, as far as it was recorded. */
+export interface HeatPeakFact {
+  signal: SignalId;
+  driveId: string;
+  uploadId: string;
+  atMs: number;
+  valueC: number;
+  /** By CONTEXT_KEYS, and `load_excess_pct`. */
+  context: Record<string, number | null>;
 }
 
 /** Two logs of the same time: it counts once, from the other. */
@@ -99,6 +112,8 @@ export interface VehicleFacts {
   signals: SignalFact[];
   /** Before `toMs`, looking back a year and more. */
   snapshots: SnapshotFact[];
+  /** Highest values of temperatures that reached a stage; absent = not read. */
+  peaks?: HeatPeakFact[];
   /** Uploads of which time is counted from another; absent = none. */
   overlaps?: OverlapFact[];
   /** Newest drive or snapshot before `toMs`, of any age; null = never. */

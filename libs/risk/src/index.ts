@@ -9,6 +9,7 @@ export * from './codes/spreading.js';
 export * from './codes/timeline.js';
 export * from './codes/together.js';
 export * from './context/context-tracker.js';
+export * from './context/heat-peaks.js';
 export * from './context/towing.js';
 export * from './crossings/crossing-id.js';
 export * from './crossings/crossing-tracker.js';

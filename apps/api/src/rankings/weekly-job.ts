@@ -1,6 +1,14 @@
 import { randomUUID } from 'node:crypto';
 import { type Depot, type Ranking, TallybayError } from '@tallybay/contracts';
-import { dataWeeks, type Lake, type Publication, publishRanking, readRanking, readRankingInput } from '@tallybay/lake';
+import {
+  dataWeeks,
+  type Lake,
+  type Publication,
+  publishRanking,
+  readRanking,
+  readRankingInput,
+  withHeatPeaks,
+} from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { computeRanking, type RuleSet, weekWindow } from '@tallybay/risk';
 
@@ -70,7 +78,9 @@ export class WeeklyJob {
     const rules = await this.parts.rules();
     const newest = await readRanking(lakeDirectory, week);
     const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, rules };
-    const input = await this.withLake((lake) => readRankingInput(lake, fleet, week, options));
+    const input = await this.withLake(async (lake) =>
+      withHeatPeaks(lake, await readRankingInput(lake, fleet, week, options), rules),
+    );
     const ranking: Ranking = computeRanking(input, rules);
     await lease.mustHold();
     const publication = await publishRanking(lakeDirectory, ranking);

@@ -1,6 +1,13 @@
 import type { EpisodeReport, Vehicle } from '@tallybay/contracts';
-import { type CountedTime, driveEpisodes, drivePeaks, type Lake } from '@tallybay/lake';
-import { HEAT_SIGNALS, type HeatSignal, type RuleSet, STAGE_NAMES, stageEpisodeRules } from '@tallybay/risk';
+import { type CountedTime, driveEpisodes, driveLoads, drivePeaks, type Lake, peakContexts } from '@tallybay/lake';
+import {
+  HEAT_SIGNALS,
+  type HeatSignal,
+  loadExcessPct,
+  type RuleSet,
+  STAGE_NAMES,
+  stageEpisodeRules,
+} from '@tallybay/risk';
 import { isoOf } from '../vehicles/vehicle-report.js';
 
 /** Drives whose samples are read for one answer; the hottest are read first. */
@@ -45,7 +52,12 @@ export async function findEpisodes(lake: Lake, ask: EpisodeAsk): Promise<Episode
         episodes
           .filter((episode) => counts(ask.counted, driveId, signal, episode.worstAtMs))
           .map((episode) => ({
-            ...{ upload: key.uploadId, signal, label: ask.rules.heat.signals[signal as HeatSignal].label },
+            ...{
+              upload: key.uploadId,
+              drive: driveId,
+              signal,
+              label: ask.rules.heat.signals[signal as HeatSignal].label,
+            },
             ...{ stage: rule.stage, written: rule.written, from: isoOf(episode.startMs), to: isoOf(episode.endMs) },
             ...{ seconds: episode.seconds, degreeMinutes: episode.degreeMinutes, worst: episode.worst },
             ...{ worstAt: isoOf(episode.worstAtMs), context: episode.contextAtWorst },
@@ -54,6 +66,35 @@ export async function findEpisodes(lake: Lake, ask: EpisodeAsk): Promise<Episode
     );
   }
   return found.filter((one) => !found.some((other) => covers(other, one))).sort((a, b) => (a.from < b.from ? -1 : 1));
+}
+
+/** The same with what went on in the minutes before, and how the drive's load compares with the vehicle's other drives. */
+export async function withPeakContext(
+  lake: Lake,
+  vehicle: string,
+  episodes: EpisodeReport[],
+): Promise<EpisodeReport[]> {
+  if (episodes.length === 0) return episodes;
+  const loads = await driveLoads(lake, vehicle);
+  const contexts = new Map<string, Awaited<ReturnType<typeof peakContexts>>>();
+  for (const [uploadId, list] of Map.groupBy(episodes, ({ upload }) => upload))
+    contexts.set(
+      uploadId,
+      await peakContexts(
+        lake,
+        { vehicleId: vehicle, uploadId },
+        list.map(({ worstAt }) => Date.parse(worstAt)),
+      ),
+    );
+  return episodes.map((episode) => {
+    const own = loads.find(({ driveId }) => driveId === episode.drive);
+    const context = {
+      ...episode.context,
+      ...contexts.get(episode.upload)?.get(Date.parse(episode.worstAt)),
+      load_excess_pct: own ? loadExcessPct(own, loads) : null,
+    };
+    return { ...episode, context };
+  });
 }
 
 function counts(counted: CountedTime | undefined, driveId: string, signal: string, ms: number): boolean {

@@ -11,7 +11,7 @@ import { DEFAULT_HOLD_SECONDS, isSignalId, type SignalId } from '@tallybay/decod
 import { Lake, logFacts, overlapsOf, readCountedTime, recordingFacts, TraceReader } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { HEAT_SIGNALS, type RuleSet, stagesFor } from '@tallybay/risk';
-import { findEpisodes } from './episode-search.js';
+import { findEpisodes, withPeakContext } from './episode-search.js';
 import { glanceFrom, markersFrom, overlapFrom, signalsFrom, traceFrom } from './recording-report.js';
 
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
@@ -70,7 +70,7 @@ export class Recordings {
       return {
         facts,
         logs: await logFacts(lake, key, id),
-        episodes: await findEpisodes(lake, { vehicle, rules, drives, ...span }),
+        episodes: await withPeakContext(lake, key, await findEpisodes(lake, { vehicle, rules, drives, ...span })),
         overlaps: overlapsOf(await readCountedTime(lake, span)).filter(({ uploadId }) => uploadId === id),
       };
     });

@@ -11,7 +11,7 @@ import {
 import type { Registry } from '@tallybay/registry';
 import { HEAT_SIGNALS, isoWeekOf, type RuleSet, STAGE_NAMES, shiftWeek, stagesFor, weekWindow } from '@tallybay/risk';
 import { z } from 'zod';
-import { type EpisodeAsk, findEpisodes } from '../recordings/episode-search.js';
+import { type EpisodeAsk, findEpisodes, withPeakContext } from '../recordings/episode-search.js';
 import { nameOf } from '../recordings/recording-report.js';
 import { isoOf } from './vehicle-report.js';
 
@@ -71,7 +71,8 @@ export class VehicleEvidenceReader {
     const found = await findEpisodes(lake, { ...ask, drives, upload: null });
     const height = (stage: (typeof found)[number]['stage']) => STAGE_NAMES.indexOf(stage);
     found.sort((a, b) => height(b.stage) - height(a.stage) || b.seconds - a.seconds);
-    return { episodes: found.slice(0, MOST_EPISODES), episodesFound: found.length };
+    const shown = await withPeakContext(lake, ask.vehicle.id, found.slice(0, MOST_EPISODES));
+    return { episodes: shown, episodesFound: found.length };
   }
 
   private async standing(id: string, weeks: readonly string[]): Promise<VehicleEvidence['standing']> {

@@ -24,6 +24,9 @@ function keptRows(signal: SignalId, rule: EpisodeRule): string {
   return `(${name} ${bound} OR lag(${name} IGNORE NULLS) OVER (ORDER BY row_no) ${bound})`;
 }
 
+/** Samples are kept in single precision: a value at the limit is compared with the limit as it would be kept. */
+const asSampled = (rule: EpisodeRule): EpisodeRule => ({ ...rule, limit: Math.fround(rule.limit) });
+
 const row = z.record(z.string(), z.number().nullable());
 
 /** A drive as `week-drives` gives it. */
@@ -45,8 +48,8 @@ export async function driveEpisodes<R extends EpisodeRule>(
 ): Promise<{ signal: SignalId; rule: R; episodes: Episode[] }[]> {
   const signals = [...new Set<string>([...asked.map(({ signal }) => signal), ...CONTEXT])];
   if (asked.length === 0) return [];
-  const cutters = asked.map(({ signal, rule }) => ({ signal, rule, cutter: new EpisodeCutter(rule) }));
-  const kept = asked.map(({ signal, rule }) => keptRows(signal, rule)).join(' OR ');
+  const cutters = asked.map(({ signal, rule }) => ({ signal, rule, cutter: new EpisodeCutter(asSampled(rule)) }));
+  const kept = asked.map(({ signal, rule }) => keptRows(signal, asSampled(rule))).join(' OR ');
   const rows = await lake.query(SQL(signals.map(quoteIdentifier).join(', '), kept), row, {
     ...{ vehicle: drive.vehicleId, upload: drive.uploadId },
     ...{ startedMs: drive.startedMs, endedMs: drive.endedMs },

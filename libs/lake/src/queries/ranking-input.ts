@@ -183,6 +183,7 @@ function signalFact(row: WeekSignalStatsRow): VehicleFacts['signals'][number] {
 }
 
 function snapshotFacts(rows: Pick<LakeRows, 'snapshots' | 'codes' | 'monitors'>, vehicleId: string): SnapshotFact[] {
+    ...(row.max_ms === null ? {} : { maxAtMs: row.max_ms }),
   const codes = Map.groupBy(rows.codes.get(vehicleId) ?? [], snapshotKey);
   const monitors = Map.groupBy(rows.monitors.get(vehicleId) ?? [], snapshotKey);
   return (rows.snapshots.get(vehicleId) ?? []).map((row) => ({

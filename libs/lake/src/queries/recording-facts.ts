@@ -1,3 +1,4 @@
+import type { DriveLoad } from '@tallybay/risk';
 import { z } from 'zod';
 import type { Lake } from '../lake.js';
 
@@ -61,6 +62,22 @@ const driveRow = z.object({
   ended_ms: z.number(),
   distance_km: z.number().nullable(),
 });
+
+const LOADS_SQL = `
+SELECT drive_id, max(mean) FILTER (signal = 'engine_load_pct') AS load_pct, max(mean) FILTER (signal = 'vehicle_speed_kmh') AS speed_kmh
+FROM signal_stats WHERE vehicle_id = $vehicle AND drive_id IS NOT NULL
+GROUP BY drive_id HAVING load_pct IS NOT NULL AND speed_kmh IS NOT NULL ORDER BY drive_id`;
+const loadRow = z.object({ drive_id: z.string(), load_pct: z.number(), speed_kmh: z.number() });
+
+/** Mean load and speed of every drive of a vehicle that recorded both. Materialises. */
+export async function driveLoads(lake: Lake, vehicle: string): Promise<DriveLoad[]> {
+  const rows = await lake.query(LOADS_SQL, loadRow, { vehicle });
+  return rows.map(({ drive_id, load_pct, speed_kmh }) => ({
+    driveId: drive_id,
+    loadPct: load_pct,
+    speedKmh: speed_kmh,
+  }));
+}
 
 const PEAKS_SQL = `
 SELECT upload_id, drive_id, signal, max(max) AS max FROM dwell

@@ -8,24 +8,45 @@ import { quoteIdentifier } from '../sql.js';
 const LOOK_BACK_MS = 320_000;
 /** Beside an extreme only what was recorded within this counts. */
 const BESIDE_MS = 5000;
+/** Instants come back from text in whole milliseconds. */
+const ROUNDING_MS = 0.5;
 
-/** What went on beside an instant of an upload, with load and grade of the minutes before. Reads those minutes' samples. */
-export async function peakContext(
+/**
+ * What went on beside instants of an upload, with load and grade of the minutes before, by instant; none for an instant in a
+ * gap. Reads those samples once.
+ */
+export async function peakContexts(
   lake: Lake,
   upload: { vehicleId: string; uploadId: string },
-  atMs: number,
-): Promise<PeakContext> {
+  instantsMs: readonly number[],
+): Promise<Map<number, PeakContext>> {
+  const instants = [...new Set(instantsMs)].sort((a, b) => a - b);
+  if (instants.length === 0) return new Map();
   const columns = CONTEXT_SIGNALS.map(quoteIdentifier).join(', ');
   const [timeMs = [], ...values] = await lake.columns(
     `SELECT epoch_us(time) / 1000.0, ${columns} FROM ${uploadSource(lake.directory, 'samples', upload)}
      WHERE time >= make_timestamptz($fromUs::BIGINT) AND time <= make_timestamptz($toUs::BIGINT) ORDER BY row_no`,
-    { fromUs: BigInt(Math.floor((atMs - LOOK_BACK_MS) * 1000)), toUs: BigInt(Math.round(atMs * 1000)) },
+    {
+      fromUs: BigInt(Math.floor((instants[0]! - LOOK_BACK_MS) * 1000)),
+      toUs: BigInt(Math.round((instants.at(-1)! + ROUNDING_MS) * 1000)),
+    },
   );
   const tracker = new ContextTracker();
+  const found = new Map<number, PeakContext>();
+  let next = 0;
+  let lastMs = Number.NEGATIVE_INFINITY;
+  const tellBefore = (ms: number) => {
+    for (; next < instants.length && instants[next]! + ROUNDING_MS < ms; next++)
+      // After a gap nothing was recorded beside it.
+      if (instants[next]! - lastMs <= BESIDE_MS) found.set(instants[next]!, tracker.context());
+  };
   (timeMs as number[]).forEach((ms, row) => {
+    tellBefore(ms);
     tracker.row(ms, values, row);
+    lastMs = ms;
   });
-  return tracker.context();
+  tellBefore(Number.POSITIVE_INFINITY);
+  return found;
 }
 
 const BESIDE: readonly SignalId[] = [

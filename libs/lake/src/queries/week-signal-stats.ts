@@ -4,7 +4,7 @@ import type { Lake, SqlParameters } from '../lake.js';
 const SQL = (signals: string) => `
 SELECT vehicle_id, stats.drive_id, epoch_ms(started_at) AS started_ms, stats.signal, channel, source_unit, stats.valid, stats.min,
        stats.max, stats.first, stats.last, stats.mean, stats.seconds, out_of_range, unreadable, jump, stuck_seconds,
-       counted.engine_seconds
+       counted.engine_seconds, epoch_us(stats.max_at) / 1000.0 AS max_ms
 FROM signal_stats AS stats
 LEFT JOIN counted_signals AS counted ON counted.drive_id = stats.drive_id AND counted.signal = stats.signal
 WHERE stats.drive_id IS NOT NULL
@@ -32,6 +32,7 @@ const row = z.object({
   stuck_seconds: z.number(),
   /** Engine-on seconds of the drive that count for the signal; null = all of the drive. */
   engine_seconds: z.number().nullable(),
+  max_ms: z.number().nullable(),
 });
 export type WeekSignalStatsRow = z.infer<typeof row>;
 

@@ -1,4 +1,4 @@
-import type { VehicleFacts } from '../facts.js';
+import type { HeatPeakFact, VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal, type StageName, type StageRow, stagesFor } from '../rules/stages.js';
 import { sensorFindings } from '../sensors/findings.js';
@@ -25,6 +25,10 @@ export interface SignalHeat {
   weightedMinutes: number;
   /** Highest valid value of the week, believed or not. */
   maxC: number | null;
+  /** Of the drives that carried the signal and know their distance: what rates per distance are per. Null when none does. */
+  distanceKm: number | null;
+  /** The highest value with what went on beside it, where that was read. */
+  peak: HeatPeakFact | null;
   /** Up to three drives with most weighted minutes. */
   driveIds: string[];
 }
@@ -77,6 +81,8 @@ function signalHeat(
   return {
     ...{ signal, state, finding, label: rules.heat.signals[signal].label },
     engineHours: carriedSeconds(facts, stats) / 3600,
+    distanceKm: carriedKm(facts, stats),
+    peak: state === 'ok' ? (facts.peaks?.find((peak) => peak.signal === signal) ?? null) : null,
     stages: state === 'ok' ? exposures : [],
     weightedMinutes: weigh(exposures),
     maxC: stats.reduce<number | null>((max, row) => (row.max === null ? max : Math.max(max ?? row.max, row.max)), null),
@@ -94,6 +100,14 @@ function carriedSeconds(facts: VehicleFacts, stats: VehicleFacts['signals']): nu
   const carried = stats.filter((row) => row.valid > 0);
   const byDrive = new Map(carried.map((row) => [row.driveId, row.engineSeconds ?? secondsOf.get(row.driveId) ?? 0]));
   return sum([...byDrive.values()]);
+}
+
+function carriedKm(facts: VehicleFacts, stats: VehicleFacts['signals']): number | null {
+  const carried = new Set(stats.filter((row) => row.valid > 0).map((row) => row.driveId));
+  const known = facts.drives.flatMap(({ driveId, distanceKm }) =>
+    distanceKm !== null && carried.has(driveId) ? [distanceKm] : [],
+  );
+  return known.length > 0 ? sum(known) : null;
 }
 
 const exposureOf = (rows: VehicleFacts['dwell'], stage: StageRow): StageExposure => ({

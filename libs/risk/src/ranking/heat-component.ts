@@ -1,10 +1,13 @@
 import type { Component, Reason } from '@tallybay/contracts';
+import { isoInstant } from '../calendar/iso-week.js';
 import { isFluid, type SignalHeat, type StageExposure, type VehicleHeat } from '../exposure/vehicle-heat.js';
+import type { HeatPeakFact } from '../facts.js';
 import { minutesText, rounded, roundedOrNull } from '../figures.js';
 import type { HeatRule } from '../rules/heat.js';
 import type { HeatSignal } from '../rules/stages.js';
 import { gammaPoissonPosterior } from '../stats/gamma-poisson.js';
 import { ClassPriors } from './class-prior.js';
+import { peakText } from './peak-text.js';
 
 export interface ComponentResult {
   component: Component;
@@ -89,7 +92,7 @@ export function heatComponent(
     reasons: usable ? judged.flatMap(({ row, score: part }) => heatReasons(row, part)) : [],
     inputs: {
       engineHours: rounded(heat.engineHours, 4),
-      signals: Object.fromEntries(heat.signals.map((row) => [row.signal, signalInputs(row, heat, rates[row.signal])])),
+      signals: Object.fromEntries(heat.signals.map((row) => [row.signal, signalInputs(row, rates[row.signal])])),
       sensorFindings: heat.findings,
     },
   };
@@ -135,7 +138,11 @@ export function fewHoursText(heat: VehicleHeat, rule: HeatRule): string {
 function heatReasons(row: SignalHeat, score: number): Reason[] {
   const top = row.stages.findLast((stage) => stage.seconds > 0);
   if (!top) return [];
-  const evidence = row.driveIds.map((id) => ({ kind: 'drive' as const, id }));
+  const { peak } = row;
+  const others = row.driveIds.filter((id) => id !== peak?.driveId).map((id) => ({ kind: 'drive' as const, id }));
+  const evidence = peak
+    ? [{ kind: 'drive' as const, id: peak.driveId, at: isoInstant(peak.atMs, 'UTC') }, ...others]
+    : others;
   return [{ component: 'heat', text: reasonText(row, top), weight: rounded(score, 6), evidence }];
 }
 
@@ -145,24 +152,27 @@ function reasonText(row: SignalHeat, top: StageExposure): string {
   const shared = top.exact ? '' : ' (about)';
   return (
     `${row.label} at or above ${limitText(top)} for ${minutesText(top.seconds)}${shared} in ` +
-    `${row.engineHours.toFixed(1)} engine hours${wider}; peak ${top.peak!.toFixed(1)} °C.`
+    `${row.engineHours.toFixed(1)} engine hours${wider}; peak ${top.peak!.toFixed(1)} °C${peakText(row.peak)}.`
   );
 }
 
 const limitText = ({ valueC, written, stage }: StageExposure): string =>
   `${valueC.toFixed(1)} °C (${written}, ${stage})`;
 
-function signalInputs(
-  row: SignalHeat,
-  heat: VehicleHeat,
-  rate: SignalRate | null | undefined,
-): Record<string, unknown> {
-  const per100Km = (seconds: number) => (heat.distanceKm ? rounded((seconds / 60 / heat.distanceKm) * 100, 4) : null);
+const peakInputs = ({ valueC, atMs, driveId, uploadId, context }: HeatPeakFact) => ({
+  ...{ valueC: rounded(valueC, 2), at: isoInstant(atMs, 'UTC'), drive: driveId, upload: uploadId },
+  context: Object.fromEntries(Object.entries(context).map(([key, value]) => [key, roundedOrNull(value, 2)])),
+});
+
+function signalInputs(row: SignalHeat, rate: SignalRate | null | undefined): Record<string, unknown> {
+  const perHour = (amount: number) => (row.engineHours > 0 ? rounded(amount / row.engineHours, 4) : null);
+  const per100Km = (amount: number) => (row.distanceKm ? rounded((amount / row.distanceKm) * 100, 4) : null);
   return {
     state: row.state,
     engineHours: rounded(row.engineHours, 4),
     maxC: roundedOrNull(row.maxC, 2),
     weightedMinutes: rounded(row.weightedMinutes, 4),
+    ...(row.peak ? { peak: peakInputs(row.peak) } : {}),
     rate: rate && {
       raw: rounded(rate.raw, 6),
       shrunk: rounded(rate.shrunk, 6),
@@ -176,8 +186,10 @@ function signalInputs(
       written: stage.written,
       seconds: rounded(stage.seconds, 3),
       degreeMinutes: rounded(stage.degreeMinutes, 3),
-      minutesPerEngineHour: row.engineHours > 0 ? rounded(stage.seconds / 60 / row.engineHours, 4) : null,
-      minutesPer100Km: per100Km(stage.seconds),
+      minutesPerEngineHour: perHour(stage.seconds / 60),
+      minutesPer100Km: per100Km(stage.seconds / 60),
+      degreeMinutesPerEngineHour: perHour(stage.degreeMinutes),
+      degreeMinutesPer100Km: per100Km(stage.degreeMinutes),
       peakC: roundedOrNull(stage.peak, 2),
       exact: stage.exact,
     })),
