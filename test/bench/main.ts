@@ -73,6 +73,7 @@ program
   .option('--days <n>', 'working days', whole, 20)
   .option('--seconds <n>', 'time for planning', whole, 30)
   .option('--seed <n>', 'seed of the shop', whole, 1)
+  .option('--narrow', 'people of one trade each: a harder shop', false)
   .option('--cpu', 'count CPU seconds instead of the wall clock', false)
   .option('--limit <percent>', 'fail when the plan is further than this from the bound', Number, 2)
   .option('--json', 'one JSON object on standard output')

@@ -17,11 +17,18 @@ import { ProfilesController } from './fleet/profiles.controller.js';
 import { RecordersController } from './fleet/recorders.controller.js';
 import { VehiclesController } from './fleet/vehicles.controller.js';
 import { HealthController } from './health/health.controller.js';
+import { MetricsController } from './health/metrics.controller.js';
 import { Readiness } from './health/readiness.js';
 import { Crossings } from './limits/crossings.js';
 import { CrossingsTrials } from './limits/crossings-trial.js';
 import { Extremes } from './limits/extremes.js';
 import { LimitsController } from './limits/limits.controller.js';
+import { InspectionDesk } from './plan/inspection-desk.js';
+import { InspectionsController, PlanController } from './plan/plan.controller.js';
+import { PlanView } from './plan/plan-view.js';
+import { ShopPlanner } from './plan/shop-planner.js';
+import { VisitDesk } from './plan/visit-desk.js';
+import { PlanFeedsController, VisitsController } from './plan/visits.controller.js';
 import { KeptAnswers } from './query/kept-answers.js';
 import { LakeSqlController } from './query/lake-sql.controller.js';
 import { QueryController } from './query/query.controller.js';
@@ -82,7 +89,12 @@ const CONTROLLERS = [
   QuestionsController,
   ResultsController,
   LakeSqlController,
+  PlanController,
+  InspectionsController,
+  VisitsController,
+  PlanFeedsController,
   HealthController,
+  MetricsController,
 ];
 
 @Module({})
@@ -110,6 +122,10 @@ export const apiModule = (runtime: ApiRuntime): DynamicModule => ({
     { provide: EditedSettings, useValue: runtime.settings },
     { provide: QueryService, useValue: runtime.queries },
     { provide: KeptAnswers, useValue: runtime.keptAnswers },
+    { provide: ShopPlanner, useValue: runtime.planner },
+    { provide: InspectionDesk, useValue: runtime.inspectionDesk },
+    { provide: VisitDesk, useValue: runtime.visitDesk },
+    { provide: PlanView, useValue: runtime.planView },
     { provide: Readiness, useValue: runtime.readiness },
     { provide: Lifecycle, useFactory: () => new Lifecycle(runtime) },
   ],

@@ -8,9 +8,20 @@ import type { ApiConfig } from './api.config.js';
 import { FleetCodesReport } from './codes/fleet-codes.js';
 import { FleetReadinessReport } from './fleet/fleet-readiness.js';
 import { Readiness } from './health/readiness.js';
+import { RequestCounter } from './health/request-counter.js';
 import { Crossings } from './limits/crossings.js';
 import { CrossingsTrials } from './limits/crossings-trial.js';
 import { Extremes } from './limits/extremes.js';
+import { postJson } from './notices/post-json.js';
+import { BoardReader } from './plan/board-reader.js';
+import { InspectionDesk } from './plan/inspection-desk.js';
+import { PlanNews } from './plan/plan-news.js';
+import { PlanView } from './plan/plan-view.js';
+import { repairsOf } from './plan/repairs.js';
+import { ShopPlanner } from './plan/shop-planner.js';
+import { ShopReader } from './plan/shop-reader.js';
+import { solveInThread } from './plan/solver.js';
+import { VisitDesk } from './plan/visit-desk.js';
 import { KeptAnswers } from './query/kept-answers.js';
 import { STANDARD_LIMITS } from './query/query-limits.js';
 import { QueryService } from './query/query-service.js';
@@ -52,6 +63,13 @@ export class ApiRuntime {
   readonly keptAnswers: KeptAnswers;
   readonly questions: QuestionSchedule;
   readonly readiness: Readiness;
+  readonly requests = new RequestCounter();
+  readonly shop: ShopReader;
+  readonly inspectionDesk: InspectionDesk;
+  readonly planner: ShopPlanner;
+  readonly visitDesk: VisitDesk;
+  readonly planView: PlanView;
+  private readonly planNews: PlanNews;
   private readonly schedule: RankingSchedule | null;
   private readonly news: RankingNews;
   private stream: Promise<Stream> | null = null;
@@ -61,7 +79,7 @@ export class ApiRuntime {
     readonly config: ApiConfig,
     readonly log: Logger,
     readonly registry: Registry,
-    nowMs: () => number,
+    readonly nowMs: () => number,
   ) {
     const { lakeDirectory, schedule } = config;
     const openLake = () => Lake.open(lakeDirectory);
@@ -70,7 +88,9 @@ export class ApiRuntime {
     const producer = () => this.producer();
     this.news = new RankingNews({ registry, lakeDirectory, producer, log, nowMs });
     const onPublished = () => this.news.tell();
-    const job = new WeeklyJob({ registry, lakeDirectory, openLake, rules, onPublished });
+    this.shop = new ShopReader(registry, this.settings, nowMs);
+    const repairs = async () => repairsOf(registry, await this.shop.kinds());
+    const job = new WeeklyJob({ registry, lakeDirectory, openLake, rules, repairs, onPublished });
     this.rankings = new Rankings(lakeDirectory, job, nowMs);
     const completeWeeks = (atMs: number) => job.completeWeeks(atMs);
     this.rankingPreviews = new RankingPreviews({ registry, openLake, rules, completeWeeks, nowMs });
@@ -82,6 +102,14 @@ export class ApiRuntime {
     this.crossingsTrials = new CrossingsTrials(registry, lakeDirectory, rules, signalLimits);
     this.extremes = new Extremes(registry, lakeDirectory);
     this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);
+    const desk = { registry, shop: this.shop, lakeDirectory, readiness: this.fleetReadiness, rules };
+    this.inspectionDesk = new InspectionDesk(desk);
+    this.planNews = new PlanNews({ shop: this.shop, producer, log, post: postJson });
+    const board = new BoardReader(registry, this.shop);
+    const planning = { board, desk: this.inspectionDesk, solver: solveInThread, news: this.planNews };
+    this.planner = new ShopPlanner(planning);
+    this.visitDesk = new VisitDesk(board, this.planNews);
+    this.planView = new PlanView(registry, this.shop);
     this.fleetCodes = new FleetCodesReport(registry, lakeDirectory, rules, nowMs);
     this.evidence = new VehicleEvidenceReader(registry, lakeDirectory, rules, nowMs);
     this.vehicleWeeks = new VehicleWeeksReader(registry, lakeDirectory, rules, nowMs);
@@ -125,6 +153,8 @@ export class ApiRuntime {
   async close(): Promise<void> {
     this.recordings.close();
     await this.queries.close();
+    await this.planner.settled();
+    await this.planNews.tell([]);
     await this.news.close();
     await (await this.stream?.catch(() => null))?.close();
     await this.registry.close();

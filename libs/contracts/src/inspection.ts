@@ -121,6 +121,8 @@ export const planReportSchema = z.object({
       why: z.array(planObstacleSchema),
     }),
   ),
+  /** Pinned visits that a limit stands against; they stay, and somebody must look. */
+  conflicts: z.array(z.object({ visit: z.string(), vehicle: z.string(), text: z.string() })),
   /** Not planned within the horizon: they wait, with the limits that keep them out. */
   waiting: z.array(
     z.object({ vehicle: z.string(), inspections: z.array(z.string()), why: z.array(planObstacleSchema) }),

@@ -76,6 +76,20 @@ export const eventSchema = z.discriminatedUnion('kind', [
     worstAt: z.string(),
     context: contextSchema,
   }),
+  /** A visit of the shop plan was planned, changed or taken away. */
+  z.object({
+    kind: z.literal('visit_changed'),
+    at: z.string(),
+    visit: z.string(),
+    vehicleId: z.string(),
+    depot: z.string(),
+    bay: z.string(),
+    day: z.string(),
+    from: z.string(),
+    state: z.string(),
+    cancelled: z.boolean(),
+    version: z.number(),
+  }),
   z.object({ kind: z.literal('ranking_published'), at: z.string(), week: z.string(), revision: z.number() }),
 ]);
 export type StreamEvent = z.infer<typeof eventSchema>;

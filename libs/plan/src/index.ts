@@ -3,9 +3,14 @@
 // May import @tallybay/contracts, decode, risk, highs, luxon and zod; never Nest, Kafka, DuckDB, the registry or node:*.
 export * from './check/check-plan.js';
 export * from './explain/explain.js';
+export * from './explain/outcome.js';
 export * from './model/costs.js';
 export * from './model/places.js';
 export * from './model/problem.js';
+export * from './propose/dates.js';
+export * from './propose/findings.js';
+export * from './propose/from-shop.js';
+export * from './propose/propose.js';
 export * from './solve/baseline.js';
 export { equalBays, singleBays } from './solve/bay-groups.js';
 export { Board } from './solve/board.js';
@@ -13,3 +18,4 @@ export * from './solve/load-solver.js';
 export * from './solve/pins.js';
 export * from './solve/sequence.js';
 export * from './solve/solve-plan.js';
+export * from './tables/kinds.js';

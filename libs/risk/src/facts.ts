@@ -1,4 +1,11 @@
-import type { CodeStatus, Ranking, SnapshotCode, SnapshotCounters, SnapshotMonitor, Vehicle } from '@tallybay/contracts';
+import type {
+  CodeStatus,
+  Ranking,
+  SnapshotCode,
+  SnapshotCounters,
+  SnapshotMonitor,
+  Vehicle,
+} from '@tallybay/contracts';
 import type { SignalId } from '@tallybay/decode';
 
 /** One drive of the week: engine on to engine off. */
@@ -97,6 +104,15 @@ export interface SnapshotFact {
   monitors: SnapshotMonitor[];
 }
 
+/** Work that the shop has done on a vehicle. */
+export interface RepairFact {
+  atMs: number;
+  /** What was done, in words. */
+  label: string;
+  /** It was done because of heat: exposure counts anew from here. */
+  heat: boolean;
+}
+
 /** All that is known of one vehicle for one week. */
 export interface VehicleFacts {
   vehicle: Vehicle;
@@ -116,6 +132,8 @@ export interface VehicleFacts {
   peaks?: HeatPeakFact[];
   /** Uploads of which time is counted from another; absent = none. */
   overlaps?: OverlapFact[];
+  /** What the shop has done; absent = nothing is known of. */
+  repairs?: readonly RepairFact[];
   /** Newest drive or snapshot before `toMs`, of any age; null = never. */
   lastSeenMs: number | null;
 }

@@ -30,6 +30,7 @@ export * from './readiness/hidden-clear.js';
 export * from './readiness/ready-chance.js';
 export * from './readiness/rules.js';
 export * from './readiness/verdict.js';
+export * from './repairs/since-repair.js';
 export * from './rules/ageing.js';
 export * from './rules/code-patterns.js';
 export * from './rules/codes.js';

@@ -9,6 +9,8 @@ export interface PlanBenchOptions {
   seed: number;
   /** Count the seconds of this process on its core instead of the wall clock's: on a machine that others use as well. */
   cpu: boolean;
+  /** People of one trade each. */
+  narrow: boolean;
 }
 
 export interface PlanBenchResult {
@@ -41,7 +43,7 @@ export async function runPlanBench(options: PlanBenchOptions): Promise<PlanBench
   const clockMs = options.cpu ? cpuMs : () => performance.now();
   const within: PlanBenchResult['within'] = { '5 %': null, '3 %': null, '2 %': null };
   const onProgress = ({ seconds, cost, bound }: { seconds: number; cost: number; bound: number | null }) => {
-    if (bound === null) return;
+    if (bound === null || !Number.isFinite(cost)) return;
     for (const share of Object.keys(within))
       if (cost - bound <= (Number.parseInt(share, 10) / 100) * cost) within[share] ??= seconds;
   };

@@ -6,6 +6,8 @@ export interface CaseSize {
   bays: number;
   /** Working days; weekends are added between them. */
   workingDays: number;
+  /** Everybody has one trade only: a harder shop than most. */
+  narrow?: boolean;
 }
 
 const MS_PER_DAY = 86_400_000;
@@ -13,9 +15,21 @@ const MS_PER_DAY = 86_400_000;
 const FIRST_DAY = Date.UTC(2026, 10, 30);
 const CLASSES = ['van', 'vacuum_truck', 'crew_bus', 'service_pickup', 'diesel_flatbed'];
 const OPEN = 7 * 60;
+const BROAD = [
+  ['diesel', 'emissions', 'electrics'],
+  ['diesel', 'electrics'],
+  ['diesel', 'emissions'],
+  ['emissions', 'electrics'],
+];
+const NARROW = [
+  ['diesel', 'emissions', 'electrics'],
+  ['emissions', 'electrics'],
+  ['diesel'],
+  ['emissions', 'electrics'],
+];
 
 /** A seeded shop under pressure: two depots, three kinds of bays, mixed skills, a holiday, absences, spares, due dates. */
-export function shopCase({ seed, inspections, bays, workingDays }: CaseSize): PlanProblem {
+export function shopCase({ seed, inspections, bays, workingDays, narrow = false }: CaseSize): PlanProblem {
   const random = mulberry32(seed);
   const days = calendar(workingDays);
   const holiday = days.indexOf(weekdayOf(days, 3));
@@ -30,12 +44,7 @@ export function shopCase({ seed, inspections, bays, workingDays }: CaseSize): Pl
     };
   });
   const people = shop.flatMap(({ depot }, index): PlanPerson[] => {
-    const skills =
-      index % 4 === 0
-        ? ['diesel', 'emissions', 'electrics']
-        : index % 2 === 0
-          ? ['diesel']
-          : ['emissions', 'electrics'];
+    const skills = (narrow ? NARROW : BROAD)[index % 4]!;
     const away = Math.floor(random() * days.length);
     const extra =
       index % 4 === 3 ? [person(`spare-${index}`, depot, ['diesel', 'emissions', 'electrics'], days, -9)] : [];

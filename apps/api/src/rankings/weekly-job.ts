@@ -10,7 +10,7 @@ import {
   withHeatPeaks,
 } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
-import { computeRanking, type RuleSet, weekWindow } from '@tallybay/risk';
+import { computeRanking, type RepairFact, type RuleSet, weekWindow } from '@tallybay/risk';
 
 export const WEEKLY_JOB = 'weekly-ranking';
 
@@ -25,6 +25,8 @@ export interface WeeklyJobParts {
   openLake(): Promise<Lake>;
   /** The rules in force. */
   rules(): Promise<RuleSet>;
+  /** What the shop has done, by vehicle. */
+  repairs?(): Promise<Map<string, RepairFact[]>>;
   /** A revision was published; it rejects for nothing. */
   onPublished?(): Promise<void>;
 }
@@ -77,7 +79,7 @@ export class WeeklyJob {
     const fleet = await this.fleet();
     const rules = await this.parts.rules();
     const newest = await readRanking(lakeDirectory, week);
-    const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, rules };
+    const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, rules, ...(await this.repairs()) };
     const input = await this.withLake(async (lake) =>
       withHeatPeaks(lake, await readRankingInput(lake, fleet, week, options), rules),
     );
@@ -88,6 +90,10 @@ export class WeeklyJob {
       await registry.jobs.finishWeek(WEEKLY_JOB, { week, ...span(week, fleet.depots), startedAtMs: nowMs });
     if (publication.published) void this.parts.onPublished?.();
     return publication;
+  }
+
+  private async repairs(): Promise<{ repairs?: Map<string, RepairFact[]> }> {
+    return this.parts.repairs ? { repairs: await this.parts.repairs() } : {};
   }
 
   private async fleet() {

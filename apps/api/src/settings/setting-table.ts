@@ -1,4 +1,12 @@
-import { exclusionSchema, signalLimitSchema, TallybayError } from '@tallybay/contracts';
+import {
+  exclusionSchema,
+  inspectionKindSchema,
+  noticeSettingsSchema,
+  shopSchema,
+  signalLimitSchema,
+  TallybayError,
+} from '@tallybay/contracts';
+import { STANDARD_KINDS } from '@tallybay/plan';
 import { DEFAULT_RULES, HEAT_SIGNALS, limitConflict, SIGNAL_LIMIT_ROWS, STAGE_NAMES } from '@tallybay/risk';
 import { z } from 'zod';
 
@@ -54,6 +62,21 @@ export const SETTINGS = {
       'Vehicles, or one component of them, that are left out of the ranking for a while, with reason and last day',
     schema: z.array(exclusionSchema).max(2000),
     standard: DEFAULT_RULES.exclusions,
+  },
+  'shop-kinds': {
+    summary: 'Kinds of inspections: hours, skills, what asks for them, what waiting costs',
+    schema: z.array(inspectionKindSchema).max(500),
+    standard: STANDARD_KINDS,
+  },
+  shop: {
+    summary: 'The shop: bays, people, opening hours, holidays, spares by class, days in service, travel, how to weigh',
+    schema: shopSchema,
+    standard: shopSchema.parse({}),
+  },
+  notices: {
+    summary: 'Who is told of what, how, and when not',
+    schema: noticeSettingsSchema,
+    standard: noticeSettingsSchema.parse({}),
   },
 } as const satisfies Record<string, SettingRow>;
 

@@ -7,6 +7,7 @@ import {
   HISTORY_SIGNALS,
   lowestStageC,
   type RankingInput,
+  type RepairFact,
   type RuleSet,
   type SnapshotFact,
   shiftWeek,
@@ -43,6 +44,8 @@ export interface RankingInputOptions {
   /** Earlier rankings, for the change since last week and the trend. Default: those published in this lake. */
   history?: readonly Ranking[];
   rules?: RuleSet;
+  /** What the shop has done, by vehicle. */
+  repairs?: ReadonlyMap<string, readonly RepairFact[]>;
 }
 
 /**
@@ -74,7 +77,9 @@ export async function readRankingInput(
     provisional: options.asOfMs < toMs,
     vehicles: fleet.vehicles.map((vehicle) => {
       const zone = zoneOf(vehicle);
-      return vehicleFacts(read, vehicle, { timeZone: zone, ...windows.get(zone)! });
+      const facts = vehicleFacts(read, vehicle, { timeZone: zone, ...windows.get(zone)! });
+      const repairs = options.repairs?.get(vehicle.id);
+      return repairs ? { ...facts, repairs } : facts;
     }),
   };
 }
@@ -178,12 +183,12 @@ function signalFact(row: WeekSignalStatsRow): VehicleFacts['signals'][number] {
     ...{ driveId: drive_id, signal: signal as SignalId, channel, sourceUnit: source_unit },
     ...{ valid, min, max, first, last, mean, seconds, unreadable, jump },
     ...{ outOfRange: row.out_of_range, stuckSeconds: row.stuck_seconds },
+    ...(row.max_ms === null ? {} : { maxAtMs: row.max_ms }),
     ...(row.engine_seconds === null ? {} : { engineSeconds: row.engine_seconds }),
   };
 }
 
 function snapshotFacts(rows: Pick<LakeRows, 'snapshots' | 'codes' | 'monitors'>, vehicleId: string): SnapshotFact[] {
-    ...(row.max_ms === null ? {} : { maxAtMs: row.max_ms }),
   const codes = Map.groupBy(rows.codes.get(vehicleId) ?? [], snapshotKey);
   const monitors = Map.groupBy(rows.monitors.get(vehicleId) ?? [], snapshotKey);
   return (rows.snapshots.get(vehicleId) ?? []).map((row) => ({

@@ -6,6 +6,8 @@ import { costOf, type Search } from './search.js';
 export interface RebuildOptions {
   /** Share of the time that is used, 0..1; 1 ends the search. */
   used: () => number;
+  /** The places of each demand in the order of what they cost the whole plan (reduced cost), where that is known. */
+  scarce?: readonly (readonly Place[])[];
   /** A plan of this cost is good enough. */
   enough: number;
   tell: (cost: number) => void;
@@ -17,6 +19,7 @@ const MOST = 14;
 const WARMTH = 0.0015;
 /** A place that fits is passed over now and then, so that the same choice does not come out each time. */
 const BLINK = 0.03;
+const SCARCE_SHARE = 0.7;
 const TELL_EVERY = 256;
 const CLOCK_EVERY = 16;
 
@@ -25,7 +28,7 @@ const CLOCK_EVERY = 16;
  * result when it costs less (or, while it is early, hardly more). The plan fits at every moment.
  * @returns the cheapest plan that was seen
  */
-export function rebuild(search: Search, { used, enough, tell }: RebuildOptions): { best: Board; cost: number } {
+export function rebuild(search: Search, { used, enough, tell, scarce }: RebuildOptions): { best: Board; cost: number } {
   const { problem, board, places } = search;
   const free = [...search.free].filter((demand) => places[demand]!.length > 0);
   const random = randomFrom(free.length * 31 + problem.days.length);
@@ -42,7 +45,9 @@ export function rebuild(search: Search, { used, enough, tell }: RebuildOptions):
     const out = ruin({ search, free, random, priceOf });
     const before = out.map((demand) => board.take(demand));
     const was = out.reduce((sum, demand, index) => sum + (before[index]?.cost ?? leftOut[demand]!), 0);
-    for (const demand of order(search, out, random)) putBack(search, demand, random);
+    // By its own cost a visit takes the first free hour; by reduced cost it leaves scarce hours to those that need them.
+    const lists = scarce && random() < SCARCE_SHARE ? scarce : places;
+    for (const demand of order(search, out, random)) putBack(board, lists[demand]!, random);
     const now = out.reduce((sum, demand) => sum + priceOf(demand), 0);
     const slack = WARMTH * cost * Math.max(0, 1 - share * 1.15) ** 2 * -Math.log(1 - random());
     if (now - was <= slack) cost += now - was;
@@ -115,8 +120,8 @@ function order({ problem, places }: Search, out: readonly number[], random: () =
   return [...out].sort((a, b) => keys.get(b)! - keys.get(a)!);
 }
 
-function putBack({ board, places }: Search, demand: number, random: () => number): void {
-  for (const place of places[demand]!)
+function putBack(board: Board, places: readonly Place[], random: () => number): void {
+  for (const place of places)
     if (board.fits(place) && random() >= BLINK) {
       board.put(place);
       return;

@@ -127,6 +127,7 @@ function solveLarge(run: Run): Found {
   const from = elapsed();
   const until = from + (seconds - from) * SEARCH_SHARE;
   const found = rebuild(search, {
+    scarce: byReducedCost(places, relaxed),
     used: () => (elapsed() - from) / Math.max(1e-3, until - from),
     enough: bound / (1 - GOOD_ENOUGH),
     tell: (cost) => run.tell(cost, bound),
@@ -151,6 +152,13 @@ function polish(run: Run, found: Found, relaxed: Relaxation): Found {
   // What the reduced costs ruled out cannot beat the plan that they were held against.
   const proven = complete ? Math.max(bound, Math.min(exact.bound, cost)) : bound;
   return { best: better ? exact.board : best, cost: better ? exact.cost : cost, bound: proven };
+}
+
+function byReducedCost(places: Run['places'], relaxed: Relaxation): Place[][] {
+  return places.map((list) => {
+    const costs = new Map(list.map((place) => [place, relaxed.reduced(place)]));
+    return [...list].sort((a, b) => costs.get(a)! - costs.get(b)! || a.cost - b.cost);
+  });
 }
 
 /** So many places in all, those of least reduced cost. */

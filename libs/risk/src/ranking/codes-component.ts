@@ -3,6 +3,7 @@ import { type CodeHistory, returnsWithin } from '../codes/history.js';
 import { type CodeTimeline, codeTimelines } from '../codes/timeline.js';
 import type { VehicleFacts } from '../facts.js';
 import { countText, rounded, roundedOrNull } from '../figures.js';
+import { repairBefore } from '../repairs/since-repair.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { severityOf } from '../rules/severities.js';
 import type { ComponentResult } from './heat-component.js';
@@ -42,7 +43,7 @@ export function codesComponent(facts: VehicleFacts, rules: RuleSet): ComponentRe
   const score = 1 - judged.reduce((left, { part }) => left * (1 - part), 1);
   return {
     component: { score: rounded(score, 6), state: 'ok', note: null },
-    reasons: judged.filter(({ part }) => part > 0).map(reasonOf),
+    reasons: judged.filter(({ part }) => part > 0).map((item) => reasonOf(item, facts.repairs)),
     inputs: inputsOf(judged, days),
   };
 }
@@ -78,7 +79,7 @@ function judgeCode(timeline: CodeTimeline, asOfMs: number, rules: RuleSet): Judg
   return { code, module, active: active ?? null, severity, text, returns, lastReturn, histories, part };
 }
 
-function reasonOf(judged: JudgedCode): Reason {
+function reasonOf(judged: JudgedCode, repairs: VehicleFacts['repairs']): Reason {
   const evidence = [
     { kind: 'code' as const, id: judged.code },
     ...[...new Set(judged.histories.flatMap(({ uploadIds }) => uploadIds))].map((id) => ({
@@ -88,8 +89,17 @@ function reasonOf(judged: JudgedCode): Reason {
   ];
   const where = judged.module ? ` in ${judged.module}` : '';
   const state = judged.active ? `is ${judged.active}` : 'is gone at the moment';
-  const text = `${judged.code} (${judged.text})${where} ${state}${returnText(judged)}.`;
+  const text = `${judged.code} (${judged.text})${where} ${state}${returnText(judged)}${repairText(judged, repairs)}.`;
   return { component: 'codes', text, weight: rounded(judged.part, 6), evidence };
+}
+
+function repairText({ histories, lastReturn }: JudgedCode, repairs: VehicleFacts['repairs']): string {
+  if (!lastReturn) return '';
+  const firstSeenMs = Math.min(...histories.map((history) => history.firstSeenMs));
+  const repair = repairBefore(repairs, { firstSeenMs, returnedMs: lastReturn.atMs });
+  return repair
+    ? `; it returned after the repair of ${new Date(repair.atMs).toISOString().slice(0, 10)} (${repair.label})`
+    : '';
 }
 
 function returnText({ returns, lastReturn }: JudgedCode): string {

@@ -2,6 +2,7 @@ import type { RankedVehicle, Ranking, Reason, UnrankedVehicle } from '@tallybay/
 import { isoInstant, weekWindow } from '../calendar/iso-week.js';
 import type { RankingInput } from '../facts.js';
 import { rounded } from '../figures.js';
+import { sinceRepair } from '../repairs/since-repair.js';
 import { DEFAULT_RULES, type RuleSet, ruleVersion } from '../rules/rule-set.js';
 import { ageingInputs, ageingReasons } from './ageing-inputs.js';
 import { confidenceOf } from './confidence.js';
@@ -28,7 +29,7 @@ const COMPONENTS = ['heat', 'codes', 'readiness'] as const;
  */
 export function computeRanking(input: RankingInput, rules: RuleSet = DEFAULT_RULES): Ranking {
   const window = weekWindow(input.week, input.timeZone);
-  const judged = judgeVehicles(input.vehicles, rules).map((item) => withoutExcluded(item, rules));
+  const judged = judgeVehicles(input.vehicles.map(sinceRepair), rules).map((item) => withoutExcluded(item, rules));
   const causes = new Map(judged.map((item) => [item, unrankedCauses(item, rules)]));
   const ranked = judged.filter((item) => causes.get(item)!.length === 0);
   const before = new Map(input.previous?.ranked.map((row) => [row.vehicle, row]));
@@ -95,7 +96,9 @@ function rankedRow(item: JudgedVehicle, rules: RuleSet): Omit<RankedVehicle, 'ra
       readiness: components.readiness.inputs,
       ageing: ageingInputs(facts, heat, rules),
       cycles: cycleInputs(facts, heat, rules),
-      ...(facts.overlaps ? { overlaps: facts.overlaps.map((one) => ({ ...one, seconds: rounded(one.seconds, 1) })) } : {}),
+      ...(facts.overlaps
+        ? { overlaps: facts.overlaps.map((one) => ({ ...one, seconds: rounded(one.seconds, 1) })) }
+        : {}),
       assumed: Object.fromEntries(unknown.map((name) => [name, rules.assumedWhenUnknown[name]])),
     },
   };

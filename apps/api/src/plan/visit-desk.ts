@@ -1,0 +1,179 @@
+import { type PlaceCheck, TallybayError, type WorkState } from '@tallybay/contracts';
+import {
+  Board,
+  boardWithPins,
+  lateDays,
+  obstaclesAt,
+  pinnedPlaces,
+  placeAt,
+  plannedVisits,
+  type ShopPlan,
+  sequence,
+} from '@tallybay/plan';
+import type { StoredVisit, VisitChange } from '@tallybay/registry';
+import type { BoardReader } from './board-reader.js';
+import type { PlanNews } from './plan-news.js';
+import { placeOf } from './shop-planner.js';
+
+/** Which steps lead from where; a step that is not here is refused. */
+const STEPS: Record<'booked' | 'in_the_bay' | 'done', readonly WorkState[]> = {
+  booked: ['proposed'],
+  in_the_bay: ['proposed', 'booked'],
+  done: ['proposed', 'booked', 'in_the_bay'],
+};
+
+export interface Edit {
+  id: string;
+  expectedVersion: number | undefined;
+  by: string | null;
+}
+
+/** What people do with visits: look where one could go, move it, pin it, and take it through its states. */
+export class VisitDesk {
+  constructor(
+    private readonly board: BoardReader,
+    private readonly news: PlanNews,
+  ) {}
+
+  /** What each bay and day would say to the visit. @throws TallybayError `record_unknown`, `shop_missing` */
+  async places(id: string): Promise<PlaceCheck[]> {
+    const { plan, board, demand } = await this.standing(id);
+    const { problem } = plan;
+    return problem.bays.flatMap(({ id: bay }, index) =>
+      problem.days.map((day, at) => {
+        const limits = obstaclesAt(board, demand, { bay: index, day: at });
+        const late = lateDays(problem, { demand, day: at });
+        const warnings = late > 0 ? [`${late === 1 ? '1 day' : `${late} days`} past its latest date`] : [];
+        return { bay, day, fits: limits.length === 0, limits, warnings };
+      }),
+    );
+  }
+
+  /**
+   * Moves a visit and pins it there: a person chose the place.
+   * @throws TallybayError `place_taken` with the limit that stands against it, `edit_conflict`, `record_unknown`
+   */
+  async move({ id, expectedVersion, by }: Edit, to: { bay: string; day: string }): Promise<StoredVisit> {
+    const { plan, board, demand, visit } = await this.standing(id);
+    const { problem } = plan;
+    const at = { bay: problem.bays.findIndex((bay) => bay.id === to.bay), day: problem.days.indexOf(to.day) };
+    if (at.bay < 0) throw refused(visit, to, `there is no bay ${to.bay}`);
+    const [limit] = obstaclesAt(board, demand, at);
+    if (limit) throw refused(visit, to, limit.text);
+    const result = placeAt(problem, demand, at.bay, at.day);
+    if ('obstacle' in result) throw refused(visit, to, result.obstacle.text);
+    board.take(demand);
+    board.put(result.place);
+    const planned = plannedVisits(plan, { placements: sequence(board) });
+    const mine = planned.find(({ work }) => work.visit === id)!;
+    const change: VisitChange = { ...placeOf(mine), pinned: true };
+    const moved = await this.board.registry.work.change(id, expectedVersion, change, by);
+    // Others of the same day may have made room or changed places with another person.
+    const others = planned.filter(({ work }) => work.visit !== null && work.visit !== id);
+    const shifted: StoredVisit[] = [];
+    for (const other of others) {
+      const now = await this.board.registry.work.visit(other.work.visit!);
+      if (now && JSON.stringify([now.parts, now.person]) !== JSON.stringify([other.parts, other.person]))
+        shifted.push(await this.board.registry.work.change(now.id, now.version, placeOf(other), by));
+    }
+    void this.news.tell([moved, ...shifted]);
+    return moved;
+  }
+
+  pin({ id, expectedVersion, by }: Edit, pinned: boolean): Promise<StoredVisit> {
+    return this.changed(id, expectedVersion, { pinned }, by);
+  }
+
+  /** @throws TallybayError `visit_state`, `edit_conflict`, `record_unknown` */
+  async step(
+    { id, expectedVersion, by }: Edit,
+    state: keyof typeof STEPS,
+    change: VisitChange = {},
+  ): Promise<StoredVisit> {
+    const visit = await this.open(id);
+    if (!STEPS[state].includes(visit.state))
+      throw new TallybayError(
+        'visit_state',
+        `The visit of ${visit.vehicle} is ${words(visit.state)}; it cannot become ${words(state)}`,
+        {
+          advice: `That is possible while it is ${STEPS[state].map(words).join(' or ')}`,
+        },
+      );
+    return this.changed(id, expectedVersion, { ...change, state }, by);
+  }
+
+  /** @throws TallybayError `visit_state`, `edit_conflict`, `record_unknown` */
+  async decline({ id, expectedVersion, by }: Edit, reason: string): Promise<StoredVisit> {
+    const visit = await this.open(id);
+    if (visit.state === 'done' || visit.state === 'declined')
+      throw new TallybayError('visit_state', `The visit of ${visit.vehicle} is ${words(visit.state)} already`, {
+        advice: 'What is done stays in the history of the vehicle',
+      });
+    const declined = await this.board.registry.work.decline(id, expectedVersion, reason, by);
+    void this.news.tell([declined]);
+    return declined;
+  }
+
+  /** Books everything that is proposed. @returns the visits that were booked */
+  async bookAll(by: string | null): Promise<StoredVisit[]> {
+    const today = await this.board.shop.today();
+    const proposed = (await this.board.registry.work.visits({ from: today })).filter(
+      ({ state }) => state === 'proposed',
+    );
+    const booked: StoredVisit[] = [];
+    for (const { id, version } of proposed)
+      booked.push(await this.board.registry.work.change(id, version, { state: 'booked' }, by));
+    void this.news.tell(booked);
+    return booked;
+  }
+
+  private async changed(
+    id: string,
+    expectedVersion: number | undefined,
+    change: VisitChange,
+    by: string | null,
+  ): Promise<StoredVisit> {
+    const visit = await this.board.registry.work.change(id, expectedVersion, change, by);
+    void this.news.tell([visit]);
+    return visit;
+  }
+
+  private async open(id: string): Promise<StoredVisit> {
+    const visit = await this.board.registry.work.visit(id);
+    if (visit && visit.cancelledAtMs === null) return visit;
+    throw new TallybayError('record_unknown', `There is no visit ${id}, or it was taken from the plan`, {
+      advice: 'GET /v1/plan lists the visits',
+    });
+  }
+
+  /** The board with every visit where it stands, and the one that is asked about. */
+  private async standing(id: string): Promise<{ plan: ShopPlan; board: Board; demand: number; visit: StoredVisit }> {
+    const visit = await this.open(id);
+    const { work } = this.board.registry;
+    const inspections = await work.inspections({ states: ['proposed', 'booked', 'in_the_bay'] });
+    const inVisits = inspections.filter((item) => item.visit !== null);
+    const { plan } = await this.board.read(inVisits, (item) => (item.id === id ? 'proposed' : 'pinned'));
+    const demand = plan.work.findIndex((row) => row.visit === id);
+    if (demand < 0)
+      throw new TallybayError(
+        'visit_state',
+        `The visit of ${visit.vehicle} is ${words(visit.state)}; it stays where it was`,
+        {
+          advice: 'Only visits that are proposed, booked or in the bay can be moved',
+        },
+      );
+    const board = boardWithPins(plan.problem, pinnedPlaces(plan.problem));
+    return { plan, board, demand, visit };
+  }
+}
+
+const words = (state: WorkState): string => state.replaceAll('_', ' ');
+
+const refused = (visit: StoredVisit, to: { bay: string; day: string }, why: string): TallybayError =>
+  new TallybayError(
+    'place_taken',
+    `${visit.vehicle} cannot be in ${to.bay} on ${to.day}: ${why.charAt(0).toLowerCase()}${why.slice(1)}`,
+    {
+      advice: 'GET the visit’s places: it says for each bay and day whether it fits, and what stands against it',
+    },
+  );
