@@ -17,6 +17,7 @@ import { DeadLetters } from './uploads/dead-letters.js';
 import { DecodeAgain } from './uploads/decode-again.js';
 import { LandedSweep } from './uploads/landed-sweep.js';
 import { Reprocess } from './uploads/reprocess.js';
+import { StrandedUploads } from './uploads/stranded.js';
 
 /** What every role has. */
 interface Stores {
@@ -39,6 +40,7 @@ export class IngestRuntime {
   readonly stream: Stream;
   private readonly producer: StreamProducer;
   private readonly sweep: LandedSweep;
+  private readonly stranded: StrandedUploads;
   private readonly decoding: Decoding | null;
   private readonly watched: WatchedFolder | null;
   private stopping = false;
@@ -62,6 +64,7 @@ export class IngestRuntime {
     this.letters = new DeadLetters(stream, producer, registry, this.reprocess);
     this.decodeAgain = new DecodeAgain(config.lake, registry, this.reprocess, this.sweep);
     const again = (id: string) => this.reprocess.decodeAgain(id);
+    this.stranded = new StrandedUploads({ registry, lag: () => lagReader.lag(), decodeAgain: again, log });
     const known = new KnownUploads(registry, landing, publisher, again);
     const nowMs = Date.now;
     this.logs = new LogReceiver(registry, landing, publisher, known, { maxBytes: config.maxUploadBytes, nowMs });
@@ -105,6 +108,7 @@ export class IngestRuntime {
   async start(): Promise<void> {
     if (this.config.role !== 'decode') {
       this.sweep.start();
+      this.stranded.start();
       this.watched?.start();
     }
     if (!this.decoding) return;
@@ -121,6 +125,7 @@ export class IngestRuntime {
     if (cutOff > 0) this.log.warn({ cutOff }, 'uploads were still arriving at the end of the drain time');
     await this.watched?.stop();
     await this.sweep.stop();
+    await this.stranded.stop();
     await this.decoding?.stop();
     await this.producer.close();
     await this.stream.close();

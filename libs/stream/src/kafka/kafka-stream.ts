@@ -70,8 +70,9 @@ class KafkaStream implements Stream {
           committedOf.find((row) => row.topic === name)?.partitions.map((row) => [row.partition, BigInt(row.offset)]),
         );
         return (await admin.fetchTopicOffsets(name)).map(({ partition, low, high }) => {
-          const offset = committed.get(partition) ?? -1n;
-          return { topic, partition, committed: offset >= 0n ? offset : BigInt(low), end: BigInt(high) };
+          // Below the oldest message there is nothing to be read, whether it was committed or deleted by retention.
+          const [oldest, offset] = [BigInt(low), committed.get(partition) ?? -1n];
+          return { topic, partition, committed: offset > oldest ? offset : oldest, end: BigInt(high) };
         });
       });
       return (await Promise.all(perTopic)).flat().sort((a, b) => a.partition - b.partition);
