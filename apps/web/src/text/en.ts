@@ -2,6 +2,7 @@
 // service writes (reasons, causes, problems) come with the data.
 
 import { enCodes, enForecast } from './en-codes.js';
+import { enSignalLimits } from './en-limits.js';
 import { enQuery } from './en-query.js';
 import { enRankingRules } from './en-ranking-rules.js';
 import { enRecording, enRecordings } from './en-recording.js';
@@ -358,4 +359,5 @@ export const en = {
     reset: 'Undo the changes',
   },
   query: enQuery,
+  signalLimits: enSignalLimits,
 };

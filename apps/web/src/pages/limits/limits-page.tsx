@@ -1,28 +1,50 @@
 import type { RankingList, SettingDocument, Vehicle } from '@tallybay/contracts';
 import { useState } from 'preact/hooks';
 import { query, setQuery } from '../../app/location.js';
-import { editOf, problemOf, sendJson } from '../../data/http.js';
 import { useResource } from '../../data/resource.js';
-import { Select, TextInput } from '../../kit/field.js';
+import { Select } from '../../kit/field.js';
 import { Loaded } from '../../kit/loaded.js';
-import { Caution, Notice, ProblemNotice } from '../../kit/notice.js';
+import { Caution } from '../../kit/notice.js';
 import { PageTitle } from '../../kit/page-title.js';
 import { shownUnit } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 import { GroupEditor } from './group-editor.js';
+import { Save } from './save.js';
+import { SignalLimits } from './signal-limits.js';
 import { classesOf, EVERY_CLASS, type StageRow } from './stage-rows.js';
 import { Trial } from './trial.js';
 import './limits.css';
 
-/** Staged limits by signal and class: edited, tried on a past week, then saved with who did it. */
+const SETTING = '/v1/settings/heat-stages';
+const ANY_SIGNAL = 'signals';
+
+/** Two kinds of limits: temperatures that rank, and any signal, low and high. */
 export function LimitsPage() {
-  const setting = useResource<SettingDocument>('/v1/settings/heat-stages');
+  const anySignal = query.value.get('view') === ANY_SIGNAL;
+  return (
+    <>
+      <PageTitle text={anySignal ? t.signalLimits.anySignal : t.limits.title} />
+      <nav class="row" aria-label={t.signalLimits.views}>
+        <a href="/limits" aria-current={anySignal ? undefined : 'page'}>
+          {t.signalLimits.temperatures}
+        </a>
+        <a href={`/limits?view=${ANY_SIGNAL}`} aria-current={anySignal ? 'page' : undefined}>
+          {t.signalLimits.anySignal}
+        </a>
+      </nav>
+      {anySignal ? <SignalLimits /> : <TemperatureLimits />}
+    </>
+  );
+}
+
+/** Staged limits by signal and class: edited, tried on a past week, then saved with who did it. */
+function TemperatureLimits() {
+  const setting = useResource<SettingDocument>(SETTING);
   const weeks = useResource<RankingList>('/v1/rankings');
   const fleet = useResource<{ vehicles: Vehicle[] }>('/v1/vehicles');
   const classes = fleet.state === 'ready' ? [...new Set(fleet.data.vehicles.map((row) => row.vehicleClass))] : [];
   return (
     <>
-      <PageTitle text={t.limits.title} />
       <p>{t.limits.lead}</p>
       <Caution text={t.limits.caution} />
       <Loaded of={setting} what={t.limits.what}>
@@ -84,7 +106,14 @@ function Editor({ setting, classes, weeks, onSaved }: EditorProps) {
         />
       </div>
       <Trial stages={rows} weeks={weeks} changed={changed} />
-      <Save setting={setting} rows={rows} changed={changed} onSaved={onSaved} onReset={() => setRows(inForce)} />
+      <Save
+        setting={{ path: SETTING, version: setting.version }}
+        document={rows}
+        changed={changed}
+        label={t.limits.save}
+        onSaved={onSaved}
+        onReset={() => setRows(inForce)}
+      />
     </div>
   );
 }
@@ -93,40 +122,3 @@ const classLabel = (name: string, own: readonly string[]): string => {
   if (name === EVERY_CLASS) return t.limits.everyClass;
   return own.includes(name) ? t.limits.ownLimits(name.replaceAll('_', ' ')) : name.replaceAll('_', ' ');
 };
-
-interface SaveProps {
-  setting: SettingDocument;
-  rows: readonly StageRow[];
-  changed: boolean;
-  onSaved: () => void;
-  onReset: () => void;
-}
-
-function Save({ setting, rows, changed, onSaved, onReset }: SaveProps) {
-  const [by, setBy] = useState('');
-  const [problem, setProblem] = useState<ReturnType<typeof problemOf> | null>(null);
-  const save = async () => {
-    const headers = { ...editOf(setting.version), 'x-tallybay-editor': by };
-    try {
-      await sendJson('PUT', '/v1/settings/heat-stages', rows, headers);
-      onSaved();
-    } catch (thrown) {
-      setProblem(problemOf(thrown));
-    }
-  };
-  if (!changed) return null;
-  return (
-    <Notice kind="info" title={t.limits.unsaved}>
-      <div class="row">
-        <TextInput label={t.limits.by} hint={t.limits.byHint} value={by} onInput={setBy} />
-        <button type="button" class="main" disabled={by.trim() === ''} onClick={() => void save()}>
-          {t.limits.save}
-        </button>
-        <button type="button" onClick={onReset}>
-          {t.limits.reset}
-        </button>
-      </div>
-      {problem && <ProblemNotice problem={problem} />}
-    </Notice>
-  );
-}
