@@ -38,6 +38,7 @@ export async function createApiApp(runtime: ApiRuntime): Promise<NestFastifyAppl
     void reply.header(REQUEST_ID_HEADER, request.id);
     if (runtime.readiness.draining) void reply.header('connection', 'close');
   });
+  runtime.requests.watch(fastify as never);
   await registerReceiveProxy(fastify as never, runtime.config.ingestUrl);
   registerWebPage(fastify as never);
   const description = openApiDocument(app);

@@ -22,7 +22,7 @@ export async function createIngestApp(runtime: IngestRuntime): Promise<NestFasti
     logger: ['error', 'warn'],
     abortOnError: false,
   });
-  app.useGlobalFilters(new ProblemFilter(runtime.log));
+  app.useGlobalFilters(new ProblemFilter(runtime.log, runtime.refusals));
   // A stop that was asked for is a good end, not a death by signal.
   app.enableShutdownHooks(['SIGTERM', 'SIGINT'], { useProcessExit: true });
   return app;

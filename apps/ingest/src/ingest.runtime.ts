@@ -4,6 +4,7 @@ import { openRegistry, type Registry } from '@tallybay/registry';
 import { openStream, type Stream, type StreamConsumer, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
 import { DECODE_GROUP, DECODE_TOPICS, Decoding } from './decode/decoding.js';
+import { Refusals } from './health/refusals.js';
 import type { IngestConfig } from './ingest.config.js';
 import { newOwner, removeLeftovers } from './process-owner.js';
 import { KnownUploads } from './receive/known-upload.js';
@@ -30,6 +31,7 @@ interface Stores {
 /** Everything the process runs, built once and in order; Nest only routes to it. */
 export class IngestRuntime {
   readonly underWay = new UnderWay();
+  readonly refusals = new Refusals();
   readonly logs: LogReceiver;
   readonly snapshots: SnapshotReceiver;
   readonly reprocess: Reprocess;

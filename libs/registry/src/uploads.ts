@@ -141,6 +141,16 @@ export class Uploads {
     return rows.map(rowFromColumns);
   }
 
+  /** Uploads whose rows are in the lake, and their bytes as sent. */
+  async storedTotals(): Promise<{ uploads: number; bytes: number }> {
+    const row = await this.db
+      .selectFrom('uploads')
+      .select((select) => [select.fn.countAll<number>().as('uploads'), select.fn.sum<number>('bytes').as('bytes')])
+      .where('state', '=', 'stored')
+      .executeTakeFirstOrThrow();
+    return { uploads: Number(row.uploads), bytes: Number(row.bytes ?? 0) };
+  }
+
   async countByState(): Promise<Partial<Record<UploadState, number>>> {
     const rows = await this.db
       .selectFrom('uploads')

@@ -11,6 +11,7 @@ export class MetricsController {
   @Header('content-type', 'text/plain; version=0.0.4; charset=utf-8')
   async metrics(): Promise<string> {
     const [pipeline, { ready }] = await Promise.all([this.runtime.pipeline(), this.runtime.readiness()]);
-    return metricsText(pipeline, { ready, role: this.runtime.config.role, residentBytes: process.memoryUsage.rss() });
+    const state = { ready, role: this.runtime.config.role, residentBytes: process.memoryUsage.rss() };
+    return metricsText(pipeline, state, this.runtime.refusals.all);
   }
 }
