@@ -1,4 +1,4 @@
-import type { VehicleQuality } from '@tallybay/contracts';
+import type { OverlapReport, VehicleQuality } from '@tallybay/contracts';
 import { recordingHref } from '../../app/places.js';
 import { Mark } from '../../kit/stage.js';
 import { sentenceInUnits } from '../../prefs/units.js';
@@ -14,7 +14,14 @@ const STUCK_SECONDS = 600;
 type Row = VehicleQuality['signals'][number];
 
 /** What is known badly or not at all: missing is not healthy. */
-export function Quality({ data, timeZone }: { data: VehicleQuality; timeZone: string }) {
+interface QualityProps {
+  data: VehicleQuality;
+  /** Logs of which some time is counted from another log. */
+  overlaps: readonly OverlapReport[];
+  timeZone: string;
+}
+
+export function Quality({ data, overlaps, timeZone }: QualityProps) {
   const words = t.vehicle.quality;
   const { recordings } = data;
   const time = new DepotTime(timeZone);
@@ -44,6 +51,7 @@ export function Quality({ data, timeZone }: { data: VehicleQuality; timeZone: st
         </>
       )}
       {data.notRecorded.length > 0 && <p>{words.notRecorded(data.notRecorded.map(({ label }) => label))}</p>}
+      <Overlaps overlaps={overlaps} />
       {data.failed.length > 0 && (
         <>
           <h3>{words.failed}</h3>
@@ -92,6 +100,26 @@ export function Quality({ data, timeZone }: { data: VehicleQuality; timeZone: st
         </>
       )}
       <p class="quiet">{words.fine(data.signalsFine)}</p>
+    </>
+  );
+}
+
+function Overlaps({ overlaps }: { overlaps: readonly OverlapReport[] }) {
+  const { shown, more } = useSome(overlaps, FEW);
+  if (overlaps.length === 0) return null;
+  return (
+    <>
+      <h3>{t.vehicle.quality.overlaps}</h3>
+      <ul class="plain-list">
+        {shown.map((one) => (
+          <li key={`${one.upload}${one.other}${one.from}`}>
+            {one.text}{' '}
+            <a href={recordingHref(one.upload, { from: one.from, to: one.to })}>{t.vehicle.quality.oneLog}</a>,{' '}
+            <a href={recordingHref(one.other, { from: one.from, to: one.to })}>{t.vehicle.quality.otherLog}</a>
+          </li>
+        ))}
+      </ul>
+      {more}
     </>
   );
 }

@@ -61,6 +61,7 @@ export function Temperatures({ data, quality }: TemperaturesProps) {
         )}
         <WeekPlot signal={signal} shown={shown} unit={unit} />
         <WeekTable data={data} signal={signal} shown={shown} unit={unit} notBelieved={finding?.weeks ?? []} />
+        {signal.stages.length === 0 && <p class="quiet">{t.vehicle.temperatures.noStages}</p>}
         {shown.first > 0 && <p class="quiet">{t.vehicle.temperatures.earlier(shown.first)}</p>}
       </Section>
       <Section id="dwell" lead={t.vehicle.dwell.lead}>
