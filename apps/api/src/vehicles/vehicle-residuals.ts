@@ -60,7 +60,7 @@ function signalFrom(
 ): VehicleResiduals['signals'][number] {
   return {
     ...{ signal, label, state, excessK: excess?.excessK ?? null, thresholdK: excess?.thresholdK ?? null },
-    ...{ baselineK: excess?.baselineK ?? null, warns: excess !== null && excess.excessK >= excess.thresholdK },
+    ...{ baselineK: excess?.baselineK ?? null, warns: excess?.warns ?? false },
     drives: residuals.flatMap(({ driveId, maxC, explainedC, kelvin }) => {
       const drive = drives.get(driveId);
       if (!drive) return [];

@@ -3,7 +3,7 @@ import type { VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
 import { vehicleFeatures } from '../warning/drive-features.js';
-import { earlyWarnings } from '../warning/early-warning.js';
+import { classEvidence } from '../warning/early-warning.js';
 import { codesComponent } from './codes-component.js';
 import { type ComponentResult, classRates, enoughHours, heatComponent, type SignalRate } from './heat-component.js';
 import { readinessComponent } from './readiness-component.js';
@@ -28,7 +28,7 @@ export function judgeVehicles(vehicles: readonly VehicleFacts[], rules: RuleSet)
 function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVehicle[] {
   const heats = members.map((facts) => vehicleHeat(facts, rules));
   const rates = HEAT_SIGNALS.map((signal) => [signal, classRates(heats, signal, rules.heat)] as const);
-  const warnings = earlyWarnings(
+  const evidence = classEvidence(
     members.map((facts, index) => vehicleFeatures(facts, heats[index]!.findings)),
     Math.max(...members.map(({ toMs }) => toMs)),
     rules.warning,
@@ -40,7 +40,7 @@ function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVeh
       rates.map(([signal, list]) => [signal, list[index] ?? null]),
     );
     const components = {
-      heat: withWarnings(heatComponent(heat, own, rules.heat), warnings.get(facts.vehicle.id) ?? [], rules.warning),
+      heat: withWarnings(heatComponent(heat, own, rules.heat), evidence.get(facts.vehicle.id), rules.warning),
       codes: codesComponent(facts, rules),
       readiness: readinessComponent(facts, rules),
     };

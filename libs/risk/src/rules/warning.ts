@@ -7,6 +7,8 @@ export interface WarningRule {
   minDriveSeconds: number;
   /** Drives of so many days before the week's end are the recent ones; the older ones of the vehicle are its baseline. */
   recentDays: number;
+  /** Among the recent drives the latest count most: a drive so many days ago counts 1/e of one today. */
+  memoryDays: number;
   minRecentDrives: number;
   /**
    * A warning is of a rise, so there must be so many earlier drives to rise from: a sensor that is off by a few degrees or
@@ -15,32 +17,42 @@ export interface WarningRule {
   minEarlierDrives: number;
   /** Fewer drives in the class than this: nothing is learnt. */
   minClassDrives: number;
-  /**
-   * Standard errors that the median of the recent residuals must exceed: of the drives among themselves, and of the
-   * vehicles of the class among themselves as far as a vehicle has no history of its own.
-   */
+  /** Weight of a drive by what it asked of the cooling: 0 an easy one, 1 a hard one of the class, within these bounds. */
+  demandBounds: { least: number; most: number };
+  /** One drive counts as no further from the middle of the recent ones than so many times the usual scatter. */
+  clipScales: number;
+  /** Vehicles stand apart by nature at least so many times as far as a vehicle's drives do. */
+  leastBetween: number;
+  /** Standard errors that the excess must reach. */
   standardErrors: number;
-  /** A vehicle's own baseline counts as if the class had given it so many drives at 0. */
-  baselineDrives: number;
   /** Heat score that a warning alone may reach; below any stage that was crossed for long. */
   mostScore: number;
+  /**
+   * Evidence too weak to warn still puts vehicles in order: from so many standard errors on (root of the sum of squares
+   * over the signals), growing to `mostScore` at `fullErrors`. It never reaches what a shop would act on.
+   */
+  leaning: { fromErrors: number; fullErrors: number; mostScore: number };
 }
 
 /** Judgement, no source. */
 export const WARNING_RULE: WarningRule = {
   signals: [
-    // Two steps of a coolant sensor that reports whole degrees (SAE J1979, PID 05).
-    { signal: 'coolant_temp_c', label: 'Coolant', leastK: 2 },
-    { signal: 'engine_oil_temp_c', label: 'Engine oil', leastK: 7 },
-    { signal: 'trans_fluid_temp_c', label: 'Transmission fluid', leastK: 8 },
-    { signal: 'charge_air_temp_c', label: 'Charge air', leastK: 8 },
+    // One step of a coolant sensor that reports whole degrees (SAE J1979, PID 05).
+    { signal: 'coolant_temp_c', label: 'Coolant', leastK: 1 },
+    { signal: 'engine_oil_temp_c', label: 'Engine oil', leastK: 3.5 },
+    { signal: 'trans_fluid_temp_c', label: 'Transmission fluid', leastK: 4 },
+    { signal: 'charge_air_temp_c', label: 'Charge air', leastK: 4 },
   ],
   minDriveSeconds: 900,
   recentDays: 10,
+  memoryDays: 5,
   minRecentDrives: 3,
-  minEarlierDrives: 3,
+  minEarlierDrives: 2,
   minClassDrives: 20,
+  demandBounds: { least: 0.2, most: 2 },
+  clipScales: 5,
+  leastBetween: 0.5,
   standardErrors: 3,
-  baselineDrives: 4,
   mostScore: 0.4,
+  leaning: { fromErrors: 1, fullErrors: 5, mostScore: 0.09 },
 };

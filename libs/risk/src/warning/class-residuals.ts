@@ -1,10 +1,8 @@
 import type { HeatSignal } from '../rules/stages.js';
 import type { WarningRule } from '../rules/warning.js';
-import { median } from '../stats/descriptive.js';
-import { huberRegression, predict } from '../stats/regression.js';
+import { median, percentile } from '../stats/descriptive.js';
+import { huberRegression, predict, robustScale } from '../stats/regression.js';
 import type { DriveFeatures, VehicleFeatures } from './early-warning.js';
-
-const MS_PER_DAY = 86_400_000;
 
 /** One drive's highest temperature against what the class's drives explain. */
 export interface Residual {
@@ -15,13 +13,23 @@ export interface Residual {
   explainedC: number;
   /** maxC - explainedC */
   kelvin: number;
+  /**
+   * How much the drive asked of the cooling, against the others of its class: 0 at the easiest tenth, 1 at the hardest,
+   * within the rule's bounds. Weak cooling shows where it is needed, so a hard drive says more than an easy one.
+   */
+  demand: number;
 }
 
 export interface ClassSpread {
-  /** Of the drives among themselves [K]. */
+  /** Of a vehicle's drives about that vehicle's own middle [K]. */
   scale: number;
-  /** Of the vehicles among themselves [K]. */
+  /** Of the vehicles' middles among themselves: one is a little warmer than its like and well all the same [K]. */
   betweenK: number;
+}
+
+interface Member {
+  vehicleId: string;
+  residuals: Residual[];
 }
 
 /** Residuals of every vehicle of a class whose sensor is believed; null when the class has too few drives to learn from. */
@@ -29,23 +37,26 @@ export function classResiduals(
   vehicles: readonly VehicleFeatures[],
   signal: HeatSignal,
   rule: WarningRule,
-): { members: { vehicleId: string; residuals: Residual[] }[]; spread: ClassSpread } | null {
+): { members: Member[]; spread: ClassSpread } | null {
   const believed = vehicles.filter(({ badSignals }) => !badSignals.includes(signal));
   const drives = believed.flatMap((vehicle) => usable(vehicle, signal, rule));
   if (drives.length < rule.minClassDrives) return null;
-  const { coefficients, scale } = huberRegression(
+  const { coefficients } = huberRegression(
     drives.map(predictors),
     drives.map((drive) => drive.maxC[signal]!),
   );
-  const members = believed.map((vehicle) => ({
-    vehicleId: vehicle.vehicleId,
-    residuals: residualsOf(vehicle, signal, coefficients, rule),
-  }));
-  const betweenK = spreadOfVehicles(
-    members.map(({ residuals }) => residuals),
-    rule,
-  );
-  return { members, spread: { scale, betweenK } };
+  const explained = drives.map((drive) => predict(coefficients, predictors(drive)));
+  const demandOf = demandScale(explained, rule);
+  const members = believed.map((vehicle): Member => {
+    const residuals = usable(vehicle, signal, rule).map((drive): Residual => {
+      const maxC = drive.maxC[signal]!;
+      const explainedC = predict(coefficients, predictors(drive));
+      const { driveId, startedMs } = drive;
+      return { driveId, startedMs, maxC, explainedC, kelvin: maxC - explainedC, demand: demandOf(explainedC) };
+    });
+    return { vehicleId: vehicle.vehicleId, residuals };
+  });
+  return { members, spread: spreadOf(members, rule) };
 }
 
 const usable = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule): DriveFeatures[] =>
@@ -62,61 +73,31 @@ const predictors = (drive: DriveFeatures): number[] => [
   Math.log(drive.seconds / 1800),
 ];
 
-const residualsOf = (
-  vehicle: VehicleFeatures,
-  signal: HeatSignal,
-  coefficients: readonly number[],
-  rule: WarningRule,
-): Residual[] =>
-  usable(vehicle, signal, rule).map((drive) => {
-    const maxC = drive.maxC[signal]!;
-    const explainedC = predict(coefficients, predictors(drive));
-    return { driveId: drive.driveId, startedMs: drive.startedMs, maxC, explainedC, kelvin: maxC - explainedC };
+/** Narrower than this, the drives of a class all ask the same [K]. */
+const LEAST_DEMAND_SPAN_K = 0.5;
+
+function demandScale(explained: readonly number[], { demandBounds }: WarningRule): (explainedC: number) => number {
+  const [easy, hard] = [percentile(explained, 0.1), percentile(explained, 0.9)];
+  const spanK = Math.max(LEAST_DEMAND_SPAN_K, hard - easy);
+  return (explainedC) => Math.min(demandBounds.most, Math.max(demandBounds.least, (explainedC - easy) / spanK));
+}
+
+/** A sensor that writes whole degrees cannot scatter less [K]. */
+const LEAST_SCALE_K = 0.3;
+
+function spreadOf(members: readonly Member[], rule: WarningRule): ClassSpread {
+  const known = members.filter(({ residuals }) => residuals.length >= rule.minRecentDrives);
+  const middles = known.map(({ residuals }) => median(residuals.map(({ kelvin }) => kelvin)));
+  const own = known.flatMap(({ residuals }, index) => {
+    // A vehicle's own middle takes a part of its scatter away.
+    const widen = Math.sqrt(residuals.length / (residuals.length - 1));
+    return residuals.map(({ kelvin }) => (kelvin - middles[index]!) * widen);
   });
-
-/** 1.4826 x median absolute deviation estimates a standard deviation that a few odd ones do not move. */
-const MAD_TO_SD = 1.4826;
-/** Standard error of a median: 1.25 that of a mean, for a normal distribution. */
-const MEDIAN_TO_MEAN = 1.25;
-
-/** How far the vehicles of a class stand apart by nature: one is a little warmer than its like and well all the same [K]. */
-function spreadOfVehicles(vehicles: readonly (readonly Residual[])[], rule: WarningRule): number {
-  const middles = vehicles
-    .filter(({ length }) => length >= rule.minRecentDrives)
-    .map((residuals) => median(residuals.map(({ kelvin }) => kelvin)));
-  if (middles.length === 0) return 0;
-  const middle = median(middles);
-  return MAD_TO_SD * median(middles.map((value) => Math.abs(value - middle)));
-}
-
-export interface Excess {
-  recent: Residual[];
-  /** Where the recent ones would lie if nothing had changed [K]. */
-  baselineK: number;
-  /** Median of the recent residuals above that baseline [K]. */
-  excessK: number;
-  /** What it must exceed to be told from chance [K]. */
-  thresholdK: number;
-}
-
-/** The recent residuals against the vehicle's own earlier ones; null with too few of either. */
-export function excessOf(
-  residuals: readonly Residual[],
-  what: { leastK: number; asOfMs: number } & ClassSpread,
-  rule: WarningRule,
-): Excess | null {
-  const recentFromMs = recentFrom(what.asOfMs, rule);
-  const recent = residuals.filter(({ startedMs }) => startedMs >= recentFromMs && startedMs < what.asOfMs);
-  const older = residuals.filter(({ startedMs }) => startedMs < recentFromMs);
-  if (recent.length < rule.minRecentDrives || older.length < rule.minEarlierDrives) return null;
-  // A vehicle that was out of line all along is not excused for more than a finding's worth.
-  const own = median(older.map(({ kelvin }) => kelvin));
-  const baselineK = Math.min(what.leastK, (own * older.length) / (older.length + rule.baselineDrives));
-  const excessK = median(recent.map(({ kelvin }) => kelvin)) - baselineK;
-  const unknown = rule.baselineDrives / (older.length + rule.baselineDrives);
-  const error = Math.hypot((MEDIAN_TO_MEAN * what.scale) / Math.sqrt(recent.length), unknown * what.betweenK);
-  return { recent, baselineK, excessK, thresholdK: Math.max(what.leastK, rule.standardErrors * error) };
+  const scale = Math.max(LEAST_SCALE_K, own.length > 0 ? robustScale(own) : 0);
+  const middle = middles.length > 0 ? median(middles) : 0;
+  const apart = middles.length > 0 ? robustScale(middles.map((value) => value - middle)) : 0;
+  return { scale, betweenK: Math.max(apart, rule.leastBetween * scale) };
 }
 
 /** Start of the recent days [ms]. */
-export const recentFrom = (asOfMs: number, rule: WarningRule): number => asOfMs - rule.recentDays * MS_PER_DAY;
+export const recentFrom = (asOfMs: number, rule: WarningRule): number => asOfMs - rule.recentDays * 86_400_000;

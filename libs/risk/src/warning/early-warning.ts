@@ -1,6 +1,7 @@
 import type { HeatSignal } from '../rules/stages.js';
 import type { WarningRule } from '../rules/warning.js';
-import { type ClassSpread, classResiduals, excessOf, type Residual } from './class-residuals.js';
+import { classResiduals } from './class-residuals.js';
+import { type Excess, excessOf } from './excess.js';
 
 /** What one drive asked of the cooling and what came of it: means over the drive, and the highest temperatures. */
 export interface DriveFeatures {
@@ -24,11 +25,25 @@ export interface EarlyWarning {
   signal: HeatSignal;
   /** Recent drives above what load, speed, ambient and length explain, over the vehicle's own baseline [K]. */
   excessK: number;
-  /** What it had to exceed to be told from chance [K]. */
+  /** What it had to reach to be told from chance [K]. */
   thresholdK: number;
   recentDrives: number;
   text: string;
   driveIds: string[];
+}
+
+/** What all signals together say of a vehicle while none of them warns. */
+export interface Leaning {
+  /** Root of the sum of squares of the signals' excess in standard errors; falls below the baseline count as none. */
+  errors: number;
+  /** The signal that says most. */
+  strongest: Omit<EarlyWarning, 'text'>;
+  text: string;
+}
+
+export interface Evidence {
+  warnings: EarlyWarning[];
+  leaning: Leaning | null;
 }
 
 /**
@@ -36,40 +51,67 @@ export interface EarlyWarning {
  *
  * The highest temperature of a drive is explained by mean load, speed, ambient and length with one robust regression over
  * the class (season and route are in it; a few sick vehicles do not bend it). A vehicle's residuals of the last days are
- * then held against its own earlier ones, shrunk toward the class where it has few. The median of the recent ones decides,
- * so one odd drive does not warn.
- * @returns by vehicle id; vehicles without a warning are absent
+ * then held against its own earlier ones, shrunk toward the class where it has few.
+ * @returns by vehicle id; vehicles without recent drives of any signal are absent
  */
-export function earlyWarnings(
+export function classEvidence(
   vehicles: readonly VehicleFeatures[],
   asOfMs: number,
   rule: WarningRule,
-): Map<string, EarlyWarning[]> {
-  const warnings = new Map<string, EarlyWarning[]>();
+): Map<string, Evidence> {
+  const found = new Map<string, Judged[]>();
   for (const row of rule.signals) {
-    const found = classResiduals(vehicles, row.signal, rule);
-    for (const { vehicleId, residuals } of found?.members ?? []) {
-      const warning = judge(residuals, { ...row, ...found!.spread, asOfMs }, rule);
-      if (warning) warnings.set(vehicleId, [...(warnings.get(vehicleId) ?? []), warning]);
+    const known = classResiduals(vehicles, row.signal, rule);
+    for (const { vehicleId, residuals } of known?.members ?? []) {
+      const excess = excessOf(residuals, { ...row, ...known!.spread, asOfMs }, rule);
+      if (excess) found.set(vehicleId, [...(found.get(vehicleId) ?? []), { ...row, excess }]);
     }
   }
-  return warnings;
+  return new Map([...found].map(([vehicleId, judged]) => [vehicleId, evidenceOf(judged)]));
 }
 
-function judge(
-  residuals: readonly Residual[],
-  what: { signal: HeatSignal; label: string; leastK: number; asOfMs: number } & ClassSpread,
+/** Only the warnings; vehicles without one are absent. */
+export const earlyWarnings = (
+  vehicles: readonly VehicleFeatures[],
+  asOfMs: number,
   rule: WarningRule,
-): EarlyWarning | null {
-  const excess = excessOf(residuals, what, rule);
-  if (!excess || excess.excessK < excess.thresholdK) return null;
+): Map<string, EarlyWarning[]> =>
+  new Map(
+    [...classEvidence(vehicles, asOfMs, rule)].flatMap(([vehicleId, { warnings }]) =>
+      warnings.length > 0 ? [[vehicleId, warnings] as const] : [],
+    ),
+  );
+
+interface Judged {
+  signal: HeatSignal;
+  label: string;
+  excess: Excess;
+}
+
+function evidenceOf(judged: readonly Judged[]): Evidence {
+  const warnings = judged
+    .filter(({ excess }) => excess.warns)
+    .map((item): EarlyWarning => {
+      const text =
+        `${item.label} runs ${item.excess.excessK.toFixed(item.excess.excessK < 3 ? 1 : 0)} K above what load, speed, ` +
+        `outside air and length of its last ${item.excess.recent.length} drives explain: cooling may be weakening.`;
+      return { ...figuresOf(item), text };
+    });
+  const rising = judged.filter(({ excess }) => excess.excessK > 0);
+  const errors = Math.hypot(...rising.map(errorsOf));
+  const [first] = [...rising].sort((a, b) => errorsOf(b) - errorsOf(a));
+  return { warnings, leaning: first ? { errors, strongest: figuresOf(first), text: leaningText(first) } : null };
+}
+
+const errorsOf = ({ excess }: Judged): number => excess.excessK / excess.errorK;
+
+const leaningText = ({ label, excess }: Judged): string =>
+  `${label} leans ${excess.excessK.toFixed(1)} K above what its last drives explain; ${excess.thresholdK.toFixed(1)} K ` +
+  'and more drives would be told from chance. Nothing to act on yet.';
+
+function figuresOf({ signal, excess }: Judged): Omit<EarlyWarning, 'text'> {
   const { recent, excessK, thresholdK } = excess;
-  const text =
-    `${what.label} runs ${excessK.toFixed(0)} K above what load, speed, outside air and length of its last ` +
-    `${recent.length} drives explain: cooling may be weakening.`;
   const worst = [...recent].sort((a, b) => b.kelvin - a.kelvin || a.startedMs - b.startedMs).slice(0, 3);
-  return {
-    ...{ signal: what.signal, excessK, thresholdK, recentDrives: recent.length, text },
-    driveIds: worst.map(({ driveId }) => driveId),
-  };
+  const driveIds = worst.map(({ driveId }) => driveId);
+  return { signal, excessK, thresholdK, recentDrives: recent.length, driveIds };
 }

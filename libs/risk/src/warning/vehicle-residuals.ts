@@ -1,7 +1,8 @@
 import type { HeatSignal } from '../rules/stages.js';
 import type { WarningRule } from '../rules/warning.js';
-import { classResiduals, type Excess, excessOf, type Residual } from './class-residuals.js';
+import { classResiduals, type Residual } from './class-residuals.js';
 import type { VehicleFeatures } from './early-warning.js';
+import { type Excess, excessOf } from './excess.js';
 
 export interface SignalResiduals {
   signal: HeatSignal;
@@ -30,7 +31,7 @@ export function vehicleResiduals(
     const residuals = found.members.find((member) => member.vehicleId === vehicleId)?.residuals ?? [];
     if (residuals.length === 0) return { ...none, state: 'no_drives' };
     const excess = excessOf(residuals, { ...row, ...found.spread, asOfMs }, rule);
-    if (!excess) return { ...none, state: 'ok', residuals };
+    if (!excess?.enough) return { ...none, state: 'ok', residuals };
     const { recent: _recent, ...figures } = excess;
     return { ...none, state: 'ok', residuals, excess: figures };
   });

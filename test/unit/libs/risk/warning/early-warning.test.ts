@@ -1,5 +1,12 @@
 // Huber's weights (1964, k = 1.345) from memory; the rest is judgement, no source.
-import { type DriveFeatures, earlyWarnings, huberRegression, type VehicleFeatures, WARNING_RULE } from '@tallybay/risk';
+import {
+  classEvidence,
+  type DriveFeatures,
+  earlyWarnings,
+  huberRegression,
+  type VehicleFeatures,
+  WARNING_RULE,
+} from '@tallybay/risk';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { DAY, HOUR } from '../facts-builder.js';
@@ -42,7 +49,7 @@ describe('early warnings', () => {
     const [warning] = found.get('weak')!;
     expect(warning).toMatchObject({ signal: 'coolant_temp_c', recentDrives: 5 });
     expect(warning!.excessK).toBeGreaterThan(5);
-    expect(warning!.text).toMatch(/^Coolant runs \d+ K above what load, speed, outside air and length/);
+    expect(warning!.text).toMatch(/^Coolant runs [\d.]+ K above what load, speed, outside air and length/);
   });
 
   it('do not come from a harder route: more load explains more heat', () => {
@@ -60,6 +67,33 @@ describe('early warnings', () => {
     expect(warned(fleet(once)).size).toBe(0);
     const bad = vehicle('bad', 9, (day) => Math.max(0, day - 30) / 3);
     expect(warned(fleet({ ...bad, badSignals: ['coolant_temp_c'] })).size).toBe(0);
+  });
+
+  it('do not come from a vehicle that has always run a little warmer than its like', () => {
+    expect(warned(fleet(vehicle('warm', 9, () => 1.5))).size).toBe(0);
+  });
+
+  it('come sooner where the rise stands in the hard drives than where it stands in the easy ones', () => {
+    const rises = (hard: boolean) => {
+      const own = vehicle('own', 9);
+      const drives = own.drives.map((drive) => {
+        const extra = drive.startedMs >= 46 * DAY && drive.loadPct! > 42 === hard ? 2.5 : 0;
+        return { ...drive, maxC: { coolant_temp_c: drive.maxC.coolant_temp_c! + extra } };
+      });
+      const evidence = classEvidence(fleet({ ...own, drives }), AS_OF, WARNING_RULE).get('own')!;
+      return evidence.leaning?.errors ?? 0;
+    };
+    expect(rises(true)).toBeGreaterThan(rises(false));
+  });
+
+  it('lean before they warn: the evidence grows with the rise, and is none without one', () => {
+    const errors = [0, 0.6, 1.2, 2.4].map((riseK) => {
+      const own = vehicle('own', 9, (day) => (day >= 46 ? riseK : 0));
+      return classEvidence(fleet(own), AS_OF, WARNING_RULE).get('own')!.leaning?.errors ?? 0;
+    });
+    expect([...errors].sort((a, b) => a - b)).toEqual(errors);
+    expect(errors[0]).toBeLessThan(WARNING_RULE.leaning.fromErrors);
+    expect(errors[3]!).toBeGreaterThan(WARNING_RULE.standardErrors);
   });
 
   it('need enough drives of the class and of the last days', () => {
