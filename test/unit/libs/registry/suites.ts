@@ -1,6 +1,7 @@
 import type { Registry, RegistryConfig } from '@tallybay/registry';
 import { describeFleet } from './fleet.suite.js';
 import { describeJobs } from './jobs.suite.js';
+import { describeLimits } from './limits.suite.js';
 import { describeNotes } from './notes.suite.js';
 import { describeSettings } from './settings.suite.js';
 import { describeUploads } from './uploads.suite.js';
@@ -19,4 +20,5 @@ export function describeRegistry(source: RegistrySource): void {
   describeSettings(source);
   describeJobs(source);
   describeNotes(source);
+  describeLimits(source);
 }
