@@ -66,9 +66,11 @@ export class KafkaConsumer implements StreamConsumer {
     this.handlers = handlers;
     const { topics, names } = this.place;
     this.consumer.on('consumer.crash', ({ payload }) => {
-      if (!payload.restart) this.fail(kafkaUnavailable('consume', this.config.brokers, payload.error));
+      const problem = kafkaUnavailable('consume', this.config.brokers, payload.error);
+      if (!payload.restart) return this.fail(problem);
+      this.onProblem(problem);
       // kafkajs has left the group and will join anew: what is open here is delivered again, perhaps to another member.
-      else return this.revokeAll();
+      return this.revokeAll();
     });
     try {
       await this.consumer.connect();

@@ -1,7 +1,7 @@
 import { createRequire } from 'node:module';
 
 /**
- * Three corrections inside kafkajs 2.2.4, which is pinned and no longer released. Each checks that what it corrects is
+ * Four corrections inside kafkajs 2.2.4, which is pinned and no longer released. Each checks that what it corrects is
  * there, so another version fails at start instead of behaving otherwise.
  *
  * 1. `RequestQueue.scheduleCheckPendingRequests` sets a timer of 1 ms, for ever, whether or not requests wait (upstream
@@ -11,6 +11,9 @@ import { createRequire } from 'node:module';
  * 3. After the join it hands over the offset manager of that generation: a commit through it carries the generation of the
  *    partitions' assignment, so the broker refuses it when they have gone to another member. The public `commitOffsets`
  *    takes whatever generation is current when it is retried, and could set another member's offset back.
+ * 4. A member that the broker no longer knows forgets its id and joins again; when that join fails (the coordinator is being
+ *    moved), kafkajs goes on fetching without an id, sends no heartbeat for want of one, and so never hears that it is
+ *    in no group: it stands still for ever. Here a failed join ends the consumer's run, and kafkajs starts it anew.
  */
 const require = createRequire(import.meta.url);
 
@@ -84,9 +87,21 @@ function joinWithHandOver(original: () => Promise<void>) {
   return async function joinAndSync(this: ConsumerGroupInternals): Promise<void> {
     const hooks = this.assigners[0]?.hooks;
     if (hooks) await withHeartbeats(this, hooks.beforeJoin());
-    await original.call(this);
+    await original.call(this).catch((error: unknown) => {
+      throw new JoinFailed(error);
+    });
     hooks?.afterJoin(this.assigned(), this.offsetManager);
   };
+}
+
+/** Not to be retried where it is thrown; whether the consumer starts anew is decided by the cause. */
+class JoinFailed extends Error {
+  override readonly name = 'JoinFailed';
+  readonly retriable = false;
+
+  constructor(cause: unknown) {
+    super(`joining the group failed: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+  }
 }
 
 /** A member that does not beat is dropped at the session time-out, also while it is finishing its work. */

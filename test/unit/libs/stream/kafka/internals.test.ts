@@ -98,4 +98,47 @@ describe('joining a group, corrected', () => {
     expect(order).toEqual(['hand-over begins', 'hand-over ends', 'join', 'joined']);
     expect(heartbeat).toHaveBeenCalledWith({ groupId: 'g', memberId: 'm', groupGenerationId: 4 });
   });
+
+  it('that fails is not passed over: it ends the run, and kafkajs starts anew where that may help', async () => {
+    const ConsumerGroup = require('kafkajs/src/consumer/consumerGroup.js') as {
+      prototype: { joinAndSync(): Promise<void> };
+    };
+    const retrier = require('kafkajs/src/retry/index.js') as (
+      options: object,
+    ) => (work: () => Promise<void>) => Promise<void>;
+    // As the broker says it while a group's coordinator is being moved.
+    const moved = Object.assign(new Error('not the coordinator'), {
+      type: 'NOT_COORDINATOR_FOR_GROUP',
+      retriable: true,
+    });
+    const afterJoin = vi.fn();
+    const group = {
+      assigners: [{ hooks: { beforeJoin: async () => {}, afterJoin } }],
+      coordinator: null,
+      groupId: 'g',
+      // Forgotten by kafkajs when the broker did not know it any more.
+      memberId: null,
+      generationId: 1,
+      sessionTimeout: 30,
+      retrier: async () => {
+        throw moved;
+      },
+    };
+    let tries = 0;
+    // The loop of kafkajs' Runner, in which a failed join used to be followed by fetching without a membership.
+    const run = retrier({ retries: 5, initialRetryTime: 1 })(async () => {
+      tries++;
+      await ConsumerGroup.prototype.joinAndSync.call(group);
+    });
+    const thrown = await run.then(
+      () => undefined,
+      (error: Error) => error,
+    );
+    expect(tries).toBe(1);
+    expect(afterJoin).not.toHaveBeenCalled();
+    // What kafkajs looks at to decide on a new start.
+    let cause: unknown = thrown;
+    while (cause instanceof Error && cause.cause) cause = cause.cause;
+    expect(cause).toBe(moved);
+  });
 });
