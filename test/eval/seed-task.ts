@@ -25,5 +25,5 @@ export async function runSeedTask(task: SeedTask): Promise<SeedResult> {
   if (task.path === 'logs') return runThroughLake(options);
   const fleet = simulateFleet(options);
   const truths = fleet.map(({ truth }) => truth);
-  return { ...(await runSeed(options, truths, factsFromMemory(fleet))), codes: codesOfSeed(fleet) };
+  return { ...(await runSeed(options, truths, factsFromMemory(fleet))), codes: codesOfSeed(task.seed, fleet) };
 }

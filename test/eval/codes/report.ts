@@ -1,11 +1,19 @@
 import { READERS, type Reader } from './seed-codes.js';
-import type { CodesSummary, ForecastFigures, HitFigures } from './summary.js';
+import type { AllCodes, CodesSummary, ForecastFigures, HitFigures } from './summary.js';
 
 /** Codes and readiness as text, for people. */
-export const describeCodes = (summary: Record<Reader, CodesSummary>): string =>
-  ['codes and readiness', ...READERS.flatMap((reader) => ['', ...section(reader, summary[reader])]), ''].join('\n');
+export const describeCodes = ({ read, driven }: AllCodes): string =>
+  [
+    'codes and readiness',
+    ...READERS.flatMap((reader) => ['', ...section(reader, read[reader])]),
+    '',
+    'vehicles that only drive and are cleared often',
+    ...forecastRows(driven),
+    '',
+  ].join('\n');
 
-function section(reader: Reader, { hits, verdicts, verdictWeeks, verdictsRight, forecast }: CodesSummary): string[] {
+function section(reader: Reader, summary: CodesSummary): string[] {
+  const { hits, verdicts, forecast } = summary;
   return [
     row(reader, ['found', 'missed', 'made up', 'prec.', 'recall']),
     hitRow('clears', hits.clears),
@@ -13,7 +21,7 @@ function section(reader: Reader, { hits, verdicts, verdictWeeks, verdictsRight, 
     hitRow('returns that a reading could show', hits.returnsThatCouldBeSeen),
     hitRow('hidden clears at the inspection', hits.hiddenClears),
     ...Object.entries(verdicts).map(([verdict, figures]) => hitRow(`federal verdict: ${verdict}`, figures)),
-    `verdicts right: ${verdictsRight} of ${verdictWeeks} vehicle-weeks`,
+    `verdicts right at the week's end: ${summary.verdictsRight} of ${summary.verdictWeeks}; where nothing had happened since the reading: ${summary.freshRight} of ${summary.freshWeeks}`,
     ...forecastRows(forecast),
   ];
 }

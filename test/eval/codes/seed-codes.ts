@@ -2,7 +2,8 @@ import type { SnapshotFact } from '@tallybay/risk';
 import type { EvalVehicle } from '../fleet/eval-vehicle.js';
 import { clearHits, returnHits } from './clears-and-returns.js';
 import { addHits, type Hits, noHits } from './code-truth.js';
-import { type ForecastPair, forecastPairs } from './forecasts.js';
+import { drivenMonitors } from './driven-monitors.js';
+import { caseOf, type ForecastPair, forecastPairs } from './forecasts.js';
 import { hiddenClearHits, type VerdictPair, weeklyVerdicts } from './verdicts.js';
 
 const MS_PER_WEEK = 7 * 86_400_000;
@@ -21,13 +22,22 @@ export interface CodesFigures {
   forecasts: ForecastPair[];
 }
 
+export interface SeedCodes {
+  read: Record<Reader, CodesFigures>;
+  /** Forecasts for vehicles that only drive and are cleared often; the fleet has few clears. */
+  driven: ForecastPair[];
+}
+
+const DRIVEN_VEHICLES = 30;
+
 /** Codes and readiness of one fleet against its truth, for each way of reading it. */
-export function codesOfSeed(fleet: readonly EvalVehicle[]): Record<Reader, CodesFigures> {
-  return {
+export const codesOfSeed = (seed: number, fleet: readonly EvalVehicle[]): SeedCodes => ({
+  read: {
     'every reading': figuresOf(fleet, (snapshots) => snapshots),
     'one a week': figuresOf(fleet, onePerWeek),
-  };
-}
+  },
+  driven: forecastPairs(drivenMonitors(seed, DRIVEN_VEHICLES)),
+});
 
 function figuresOf(
   fleet: readonly EvalVehicle[],
@@ -41,7 +51,7 @@ function figuresOf(
     returnsThatCouldBeSeen: sum(({ lived, snapshots }) => returnHits(lived.truth, snapshots).asked),
     hiddenClears: sum(({ lived, snapshots }) => hiddenClearHits(lived, snapshots)),
     verdicts: read.flatMap(({ lived, snapshots }) => weeklyVerdicts(lived, snapshots)),
-    forecasts: forecastPairs(read),
+    forecasts: forecastPairs(read.map(({ lived, snapshots }) => caseOf(lived, snapshots))),
   };
 }
 

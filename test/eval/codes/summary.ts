@@ -1,9 +1,9 @@
 import { addHits, type Hits, noHits, precisionOf, recallOf, shareOf } from './code-truth.js';
 import type { ForecastPair } from './forecasts.js';
-import { type CodesFigures, READERS, type Reader } from './seed-codes.js';
-import { verdictHits } from './verdicts.js';
+import { type CodesFigures, READERS, type Reader, type SeedCodes } from './seed-codes.js';
+import { type VerdictPair, verdictHits } from './verdicts.js';
 
-const BINS = [0, 0.2, 0.4, 0.6, 0.8] as const;
+const BINS = 5;
 const VERDICTS = ['pass', 'refused', 'fail'] as const;
 
 export interface HitFigures extends Hits {
@@ -27,13 +27,22 @@ export interface CodesSummary {
   verdicts: Record<(typeof VERDICTS)[number], HitFigures>;
   verdictWeeks: number;
   verdictsRight: number;
+  /** Those of vehicles to which nothing happened since the reading. */
+  freshWeeks: number;
+  freshRight: number;
   forecast: ForecastFigures;
 }
 
+export interface AllCodes {
+  read: Record<Reader, CodesSummary>;
+  driven: ForecastFigures;
+}
+
 /** Figures of all seeds together, for each way of reading. */
-export function summariseCodes(seeds: readonly Record<Reader, CodesFigures>[]): Record<Reader, CodesSummary> {
-  const entries = READERS.map((reader) => [reader, summaryOf(seeds.map((seed) => seed[reader]))] as const);
-  return Object.fromEntries(entries) as Record<Reader, CodesSummary>;
+export function summariseCodes(seeds: readonly SeedCodes[]): AllCodes {
+  const entries = READERS.map((reader) => [reader, summaryOf(seeds.map(({ read }) => read[reader]))] as const);
+  const read = Object.fromEntries(entries) as AllCodes['read'];
+  return { read, driven: forecastFigures(seeds.flatMap(({ driven }) => driven)) };
 }
 
 function summaryOf(seeds: readonly CodesFigures[]): CodesSummary {
@@ -49,10 +58,14 @@ function summaryOf(seeds: readonly CodesFigures[]): CodesSummary {
     },
     verdicts: Object.fromEntries(verdicts) as CodesSummary['verdicts'],
     verdictWeeks: pairs.length,
-    verdictsRight: pairs.filter(({ said, truly }) => said === truly).length,
+    verdictsRight: pairs.filter(isRight).length,
+    freshWeeks: pairs.filter(({ fresh }) => fresh).length,
+    freshRight: pairs.filter((pair) => pair.fresh && isRight(pair)).length,
     forecast: forecastFigures(seeds.flatMap(({ forecasts }) => forecasts)),
   };
 }
+
+const isRight = ({ said, truly }: VerdictPair): boolean => said === truly;
 
 const figures = (hits: Hits): HitFigures => ({ ...hits, precision: precisionOf(hits), recall: recallOf(hits) });
 
@@ -68,8 +81,9 @@ function forecastFigures(pairs: readonly ForecastPair[]): ForecastFigures {
     ...{ asked: pairs.length, given: given.length },
     brier: mean(given.map(({ chance, came }) => (chance - came) ** 2)),
     brierOfShare: mean(given.map(({ came }) => (share - came) ** 2)),
-    bins: BINS.flatMap((from) => {
-      const inside = given.filter(({ chance }) => chance >= from && (chance < from + 0.2 || from === BINS.at(-1)));
+    bins: Array.from({ length: BINS }, (_, bin) => bin).flatMap((bin) => {
+      const inside = given.filter(({ chance }) => Math.min(BINS - 1, Math.floor(chance * BINS)) === bin);
+      const from = bin / BINS;
       const meanChance = mean(inside.map(({ chance }) => chance));
       const cameTrue = mean(inside.map(({ came }) => came));
       return meanChance === null || cameTrue === null ? [] : [{ from, count: inside.length, meanChance, cameTrue }];

@@ -10,6 +10,8 @@ const FEDERAL = PROGRAMMES[0]!;
 export interface VerdictPair {
   said: ReadinessTruth['federal'] | 'unknown';
   truly: ReadinessTruth['federal'];
+  /** Nothing happened to the vehicle between its newest reading and that instant: no drive, no clear. */
+  fresh: boolean;
 }
 
 const SAID = {
@@ -26,7 +28,12 @@ export function weeklyVerdicts({ vehicle, truth }: EvalVehicle, snapshots: reado
     const toMs = Date.parse(truth.weeks.find((row) => row.week === week)?.to ?? '');
     const known = snapshots.filter(({ atMs }) => atMs < toMs);
     if (known.length === 0 || Number.isNaN(toMs)) return [];
-    return [{ said: SAID[readinessVerdict(FEDERAL, vehicle, known).verdict], truly: federal }];
+    const readMs = known.at(-1)!.atMs;
+    const since = [...truth.drives.map(({ end }) => end), ...truth.clears.map(({ at }) => at)].map((at) =>
+      Date.parse(at),
+    );
+    const fresh = !since.some((ms) => ms > readMs && ms < toMs);
+    return [{ said: SAID[readinessVerdict(FEDERAL, vehicle, known).verdict], truly: federal, fresh }];
   });
 }
 

@@ -1,4 +1,4 @@
-import type { CodesFigures, Reader } from '../codes/seed-codes.js';
+import type { SeedCodes } from '../codes/seed-codes.js';
 import type { PlainName } from './plain-rankings.js';
 import type { WeekTruthLabels } from './truth-of-week.js';
 
@@ -35,7 +35,7 @@ export interface SeedResult {
   weeks: VehicleWeek[];
   faults: FaultCase[];
   /** Codes and readiness against the truth; absent where the path keeps no snapshots apart. */
-  codes?: Record<Reader, CodesFigures>;
+  codes?: SeedCodes;
 }
 
 /** Heat scores from here on count as "called": what a shop would look at, far above what a healthy summer week makes. */
