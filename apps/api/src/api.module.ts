@@ -23,6 +23,7 @@ import { Crossings } from './limits/crossings.js';
 import { CrossingsTrials } from './limits/crossings-trial.js';
 import { Extremes } from './limits/extremes.js';
 import { LimitsController } from './limits/limits.controller.js';
+import { NoticesController } from './notices/notices.controller.js';
 import { InspectionDesk } from './plan/inspection-desk.js';
 import { InspectionsController, PlanController } from './plan/plan.controller.js';
 import { PlanView } from './plan/plan-view.js';
@@ -93,6 +94,7 @@ const CONTROLLERS = [
   InspectionsController,
   VisitsController,
   PlanFeedsController,
+  NoticesController,
   HealthController,
   MetricsController,
 ];

@@ -12,7 +12,11 @@ import { RequestCounter } from './health/request-counter.js';
 import { Crossings } from './limits/crossings.js';
 import { CrossingsTrials } from './limits/crossings-trial.js';
 import { Extremes } from './limits/extremes.js';
+import { NoticeGatherer } from './notices/notice-gatherer.js';
+import { NoticeSchedule } from './notices/notice-schedule.js';
+import { NoticeSender } from './notices/notice-sender.js';
 import { postJson } from './notices/post-json.js';
+import { smtpMailer } from './notices/smtp.js';
 import { BoardReader } from './plan/board-reader.js';
 import { InspectionDesk } from './plan/inspection-desk.js';
 import { PlanNews } from './plan/plan-news.js';
@@ -70,6 +74,7 @@ export class ApiRuntime {
   readonly visitDesk: VisitDesk;
   readonly planView: PlanView;
   private readonly planNews: PlanNews;
+  private readonly notices: NoticeSchedule;
   private readonly schedule: RankingSchedule | null;
   private readonly news: RankingNews;
   private stream: Promise<Stream> | null = null;
@@ -104,6 +109,10 @@ export class ApiRuntime {
     this.fleetReadiness = new FleetReadinessReport(registry, lakeDirectory, rules, nowMs);
     const desk = { registry, shop: this.shop, lakeDirectory, readiness: this.fleetReadiness, rules };
     this.inspectionDesk = new InspectionDesk(desk);
+    const mail = config.mail ? smtpMailer(config.mail) : null;
+    const sender = new NoticeSender({ registry, shop: this.shop, log, mail, post: postJson });
+    const telling = { registry, gatherer: new NoticeGatherer(desk), sender, owner: randomUUID(), log };
+    this.notices = new NoticeSchedule(telling);
     this.planNews = new PlanNews({ shop: this.shop, producer, log, post: postJson });
     const board = new BoardReader(registry, this.shop);
     const planning = { board, desk: this.inspectionDesk, solver: solveInThread, news: this.planNews };
@@ -140,6 +149,7 @@ export class ApiRuntime {
   async start(): Promise<void> {
     void this.news.tell();
     this.questions.start();
+    this.notices.start();
     await this.schedule?.start();
   }
 
@@ -147,6 +157,7 @@ export class ApiRuntime {
   async drain(): Promise<void> {
     this.readiness.drain();
     await this.questions.stop();
+    await this.notices.stop();
     await this.schedule?.stop();
   }
 

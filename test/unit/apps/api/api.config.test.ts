@@ -14,6 +14,11 @@ describe('the configuration of api', () => {
       registry: { kind: 'sqlite', file: join(home, 'registry.sqlite') },
       stream: { kind: 'spool', directory: join(home, 'spool'), partitions: 4, deliveryBytes: 2 * 1024 * 1024 },
       schedule: { pattern: '0 5 * * 1', enabled: true },
+      mail: null,
+      query: {
+        ...{ results: join(home, 'query-results'), keepDays: 90 },
+        ...{ processes: expect.any(Number), threads: expect.any(Number) },
+      },
       logLevel: 'info',
     });
   });
