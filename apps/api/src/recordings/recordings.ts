@@ -63,6 +63,12 @@ export class Recordings {
     const rules = await this.rules();
     const { facts, logs, episodes, overlaps } = await this.withLake(key, async (lake) => {
       const facts = await recordingFacts(lake, id);
+      // Who asks for the recording asks for its usual signals next; long logs are read through meanwhile.
+      const rows = upload.counts?.rowsKept ?? 0;
+      this.traces.prepare(
+        { vehicle: key, upload: id, firstMs, lastMs, rows },
+        signalsFrom(facts).suggested.filter(isSignalId),
+      );
       const drives = new Map(
         facts.drives.map((row) => [row.drive_id, { startedMs: row.started_ms, endedMs: row.ended_ms }]),
       );

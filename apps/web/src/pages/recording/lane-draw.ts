@@ -103,26 +103,30 @@ function drawBands({ context, heightPx, bands }: LaneInput): void {
   context.globalAlpha = 1;
 }
 
-/** Limits of the stages as dashed lines, named at the right edge. */
+/** Limits of the stages as dashed lines, named at the left, where a drive begins cold. */
 function drawStages(input: LaneInput): void {
-  const { context, widthPx, heightPx, stages } = input;
-  context.textAlign = 'right';
-  context.textBaseline = 'bottom';
+  const { context, look, widthPx, heightPx, stages } = input;
+  context.textAlign = 'left';
+  context.textBaseline = 'middle';
   let labelY = Number.NEGATIVE_INFINITY;
   // Highest first: where limits lie too close for a name each, the highest keeps its own.
   for (const { label, value, colour } of [...stages].sort((a, b) => b.value - a.value)) {
     const y = Math.round(yOf(input, value)) + 0.5;
     if (y < 0 || y > heightPx) continue;
-    context.strokeStyle = context.fillStyle = colour;
+    context.strokeStyle = colour;
     context.setLineDash([6, 4]);
     context.lineWidth = 1;
     context.beginPath();
     context.moveTo(0, y);
     context.lineTo(widthPx, y);
     context.stroke();
-    if (y < 12 || y - labelY < LABEL_PX) continue;
-    labelY = y;
-    context.fillText(label, widthPx - 4, y - 1);
+    const textY = Math.min(heightPx - LABEL_PX / 2, Math.max(LABEL_PX / 2, y));
+    if (textY - labelY < LABEL_PX) continue;
+    labelY = textY;
+    context.fillStyle = look.surface;
+    context.fillRect(3, textY - LABEL_PX / 2, context.measureText(label).width + 6, LABEL_PX);
+    context.fillStyle = colour;
+    context.fillText(label, 6, textY);
   }
   context.setLineDash([]);
 }

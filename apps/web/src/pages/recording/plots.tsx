@@ -84,7 +84,7 @@ function CursorLine({ desk, stack }: { desk: Desk; stack: { current: HTMLElement
   const line = useRef<HTMLDivElement>(null);
   const { model, frames } = desk;
   useEffect(() => {
-    let measured = { widthPx: -1, left: 0 };
+    let measured = { widthPx: -1, left: 0, top: 0 };
     const place = () => {
       const element = line.current;
       const plot = stack.current?.querySelector<HTMLElement>('.time-axis');
@@ -92,12 +92,15 @@ function CursorLine({ desk, stack }: { desk: Desk; stack: { current: HTMLElement
       const widthPx = model.widthPx.peek();
       // Measured only when the layout changed: asking for it in every frame would make the browser lay out every frame.
       if (measured.widthPx !== widthPx) {
-        const left = plot.getBoundingClientRect().left - stack.current.getBoundingClientRect().left;
-        measured = { widthPx, left: left - stack.current.clientLeft + AXIS_PX };
+        const inside = stack.current.getBoundingClientRect();
+        const left = plot.getBoundingClientRect().left - inside.left - stack.current.clientLeft + AXIS_PX;
+        // From the clock down: the strip above it has a scale of its own.
+        measured = { widthPx, left, top: stack.current.querySelector<HTMLElement>('.clock-row')?.offsetTop ?? 0 };
       }
       const cursorMs = model.cursorMs.peek();
       const view = model.view.peek();
       element.hidden = !holds(view, cursorMs);
+      element.style.top = `${measured.top}px`;
       element.style.transform = `translateX(${measured.left + pxOf(view, widthPx, cursorMs)}px)`;
     };
     const stop = effect(() => {

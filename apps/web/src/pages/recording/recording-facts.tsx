@@ -10,8 +10,7 @@ export function RecordingFacts({ desk }: { desk: Desk }) {
   return (
     <div class="recording-facts">
       <p class="quiet">
-        {zone.full(model.whole.fromMs, 1000)} – {zone.full(model.whole.toMs, 1000)} (
-        {t.recording.duration(lengthOf(model.whole))}
+        {zone.full(model.whole.fromMs, 1000)} – {endText(desk)} ({t.recording.duration(lengthOf(model.whole))}
         ), {t.count.rows(rows)}, {words.gaps(recording.gaps, t.recording.duration(recording.longestGapSeconds * 1000))}
       </p>
       <details>
@@ -43,6 +42,12 @@ export function RecordingFacts({ desk }: { desk: Desk }) {
       </details>
     </div>
   );
+}
+
+/** The day is said again only where it is another one. */
+function endText({ model: { whole }, zone }: Desk): string {
+  const sameDay = zone.date(whole.fromMs) === zone.date(whole.toMs);
+  return sameDay ? zone.clock(whole.toMs, 1000) : zone.full(whole.toMs, 1000);
 }
 
 const leftOutValues = ({ recording }: Desk): number => recording.signals.reduce((sum, { leftOut }) => sum + leftOut, 0);

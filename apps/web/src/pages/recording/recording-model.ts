@@ -152,6 +152,8 @@ export class RecordingModel {
 
   /** One frame of a replay. */
   advance(elapsedMs: number): void {
+    // A frame that was asked for before the pause.
+    if (!this.playing.peek()) return;
     const next = advanced(this.cursorMs.peek(), elapsedMs, {
       speed: this.speed.peek(),
       repeat: this.repeat.peek() ? this.chosen.peek() : null,

@@ -16,15 +16,15 @@ export function ReplayBar({ desk }: { desk: Desk }) {
   return (
     <fieldset class="replay" aria-label={words.label}>
       <Move words={words.markBack} sign="⇤" act={() => model.jump(desk.instants(), -1)} />
-      <Move words={words.minuteBack} sign="−1 min" act={() => model.moveBy(-MINUTE_MS)} />
-      <Move words={words.tenBack} sign="−10 s" act={() => model.moveBy(-TEN_SECONDS_MS)} />
-      <Move words={words.sampleBack} sign="−1" act={() => model.step(-1)} />
+      <Move words={words.minuteBack} sign={words.minuteBackShort} act={() => model.moveBy(-MINUTE_MS)} />
+      <Move words={words.tenBack} sign={words.tenBackShort} act={() => model.moveBy(-TEN_SECONDS_MS)} />
+      <Move words={words.sampleBack} sign={words.sampleBackShort} act={() => model.step(-1)} />
       <button type="button" class="main play" onClick={() => model.togglePlaying()}>
         {playing ? words.pause : words.play}
       </button>
-      <Move words={words.sampleOn} sign="+1" act={() => model.step(1)} />
-      <Move words={words.tenOn} sign="+10 s" act={() => model.moveBy(TEN_SECONDS_MS)} />
-      <Move words={words.minuteOn} sign="+1 min" act={() => model.moveBy(MINUTE_MS)} />
+      <Move words={words.sampleOn} sign={words.sampleOnShort} act={() => model.step(1)} />
+      <Move words={words.tenOn} sign={words.tenOnShort} act={() => model.moveBy(TEN_SECONDS_MS)} />
+      <Move words={words.minuteOn} sign={words.minuteOnShort} act={() => model.moveBy(MINUTE_MS)} />
       <Move words={words.markOn} sign="⇥" act={() => model.jump(desk.instants(), 1)} />
       <label class="speed">
         <span>{words.speed}</span>
@@ -48,7 +48,7 @@ export function ReplayBar({ desk }: { desk: Desk }) {
 }
 
 const Move = ({ words, sign, act }: { words: string; sign: string; act: () => void }) => (
-  <button type="button" class="small" aria-label={words} title={words} onClick={act}>
+  <button type="button" class="small" aria-label={/\w/.test(sign) ? undefined : words} title={words} onClick={act}>
     {sign}
   </button>
 );
