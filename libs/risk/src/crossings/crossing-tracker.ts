@@ -23,57 +23,90 @@ export interface LimitRows {
   values: readonly ArrayLike<number | null>[];
 }
 
+/** A context is followed at this pace, and at every row that it is asked for: recorders may write a hundred rows a second. */
+const CONTEXT_EVERY_MS = 500;
+
+/** Limits of one column. */
+interface ColumnLimits {
+  column: number;
+  tracks: LimitTrack[];
+  /** Values between these are within every limit. */
+  low: number;
+  high: number;
+  /** Some limit's crossing is under way. */
+  open: boolean;
+}
+
 /**
- * Finds the crossings of one log while it is read. Works on the batches' own arrays and only on signals with limits; the
- * result does not depend on where batches are cut. A gap over the hold limit and a step back of the clock end a crossing.
+ * Finds the crossings of one log while it is read. Works on the batches' own arrays and only on signals with limits, two
+ * comparisons a value while all is well; the result does not depend on where batches are cut. A gap over the hold limit and
+ * a step back of the clock end a crossing.
  */
 export class CrossingTracker {
   private readonly found: LimitCrossing[] = [];
-  private readonly tracks: { column: number; track: LimitTrack }[];
+  private readonly limited: ColumnLimits[];
+  private readonly order: Map<VehicleLimit, number>;
   private readonly context = new ContextTracker();
+  private contextMs = Number.NaN;
   private readonly contextColumns: readonly number[];
   private readonly engine: EngineWatch;
 
   /** @param signals of the log, in the order of the columns */
   constructor(limits: readonly VehicleLimit[], signals: readonly SignalId[]) {
-    this.tracks = limits
-      .map((limit) => ({ column: signals.indexOf(limit.signal), track: new LimitTrack(limit, this.found) }))
-      .filter(({ column }) => column >= 0);
+    const byColumn = Map.groupBy(limits, ({ signal }) => signals.indexOf(signal));
+    byColumn.delete(-1);
+    this.limited = [...byColumn].map(([column, own]) => ({
+      ...{ column, open: false, tracks: own.map((limit) => new LimitTrack(limit, this.found)) },
+      low: Math.max(...own.map(({ direction, limit }) => (direction === 'low' ? limit : Number.NEGATIVE_INFINITY))),
+      high: Math.min(...own.map(({ direction, limit }) => (direction === 'high' ? limit : Number.POSITIVE_INFINITY))),
+    }));
+    this.order = new Map(limits.map((limit, index) => [limit, index]));
     this.contextColumns = CONTEXT_SIGNALS.map((signal) => signals.indexOf(signal));
     this.engine = new EngineWatch(signals);
   }
 
   /** Whether the log has any signal with a limit; without, `add` does nothing. */
   get watches(): boolean {
-    return this.tracks.length > 0;
+    return this.limited.length > 0;
   }
 
   add(rows: LimitRows): void {
     if (!this.watches) return;
     const columns = this.contextColumns.map((column) => (column < 0 ? null : (rows.values[column] ?? null)));
-    const context = () => this.context.context();
     for (let row = 0; row < rows.rowCount; row++) {
       const timeMs = rows.timeMs[row]!;
       const running = this.engine.row(timeMs, rows, row);
-      this.context.row(timeMs, columns, row);
-      for (const { column, track } of this.tracks) {
-        const value = rows.values[column]![row];
-        if (value !== null && value !== undefined && !Number.isNaN(value)) track.value(timeMs, value, running, context);
+      if (!(timeMs - this.contextMs < CONTEXT_EVERY_MS && timeMs >= this.contextMs)) this.follow(timeMs, columns, row);
+      for (const limits of this.limited) {
+        const value = rows.values[limits.column]![row];
+        if (value === null || value === undefined || Number.isNaN(value)) continue;
+        if (!limits.open && value > limits.low && value < limits.high) continue;
+        const context = () => {
+          if (this.contextMs !== timeMs) this.follow(timeMs, columns, row);
+          return this.context.context();
+        };
+        for (const track of limits.tracks) track.value(timeMs, value, running, context);
+        limits.open = limits.tracks.some(({ isOpen }) => isOpen);
       }
     }
   }
 
   /** Ends what is open and gives the crossings by their start; of equal starts in the order of the limits. */
   finish(): LimitCrossing[] {
-    for (const { track } of this.tracks) track.finish();
-    const order = new Map(this.tracks.map(({ track }, index) => [track.limit, index]));
-    return this.found.sort((a, b) => a.startMs - b.startMs || order.get(a.limit)! - order.get(b.limit)!);
+    for (const { tracks } of this.limited) for (const track of tracks) track.finish();
+    return this.found.sort((a, b) => a.startMs - b.startMs || this.order.get(a.limit)! - this.order.get(b.limit)!);
+  }
+
+  private follow(timeMs: number, columns: readonly (ArrayLike<number | null> | null)[], row: number): void {
+    this.context.row(timeMs, columns, row);
+    this.contextMs = timeMs;
   }
 }
 
 /** One limit along a log. */
 class LimitTrack {
   private open: LimitCrossing | null = null;
+  /** Of the last value while a crossing is open; of no use otherwise. */
   private lastMs = Number.NaN;
   private last = Number.NaN;
   /** +1 for a high limit, -1 for a low one. */
@@ -84,6 +117,10 @@ class LimitTrack {
     private readonly found: LimitCrossing[],
   ) {
     this.sign = limit.direction === 'high' ? 1 : -1;
+  }
+
+  get isOpen(): boolean {
+    return this.open !== null;
   }
 
   value(timeMs: number, value: number, running: boolean, context: () => PeakContext): void {
