@@ -3,36 +3,16 @@ import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Inspection, PlaceCheck, PlanRun, ProblemDocument, Shop, ShopPlanView, Visit } from '@tallybay/contracts';
+import type { Inspection, PlaceCheck, PlanRun, ProblemDocument, ShopPlanView, Visit } from '@tallybay/contracts';
 import ical from 'node-ical';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ApiProcess } from '../../service/api-process.js';
-
-const MS_PER_DAY = 86_400_000;
-const day = (ahead: number) => new Date(Date.now() + ahead * MS_PER_DAY).toISOString().slice(0, 10);
-const ZONE = 'UTC';
+import { dayAhead as day, FLEET, SHOP } from '../../service/small-shop.js';
 
 let home: string;
 let api: ApiProcess;
 let hook: Server;
 const called: { kind: string; visits: { visit: string; state: string }[] }[] = [];
-
-const SHOP: Shop = {
-  bays: [
-    { id: 'north-1', name: 'North 1', depot: 'north', features: ['pit'], closed: [] },
-    { id: 'south-1', name: 'South 1', depot: 'south', features: [], closed: [] },
-  ],
-  people: ['north', 'south'].map((depot) => ({
-    ...{ id: `p-${depot}`, name: `Person ${depot}`, depot, skills: ['emissions', 'diagnostics'] },
-    ...{ weekdays: [1, 2, 3, 4, 5, 6, 7], absent: [] },
-  })),
-  hours: ['north', 'south'].flatMap((depot) =>
-    [1, 2, 3, 4, 5, 6, 7].map((weekday) => ({ depot, weekday, from: '08:00', to: '09:30' })),
-  ),
-  ...{ holidays: [{ date: day(2), name: 'Well Day' }], spares: [{ vehicleClass: 'van', count: 1 }] },
-  ...{ inService: [], travel: [] },
-  rules: { horizonDays: 14, moveCost: 60, travelCostPerHour: 40, beyondDays: 14, leastWeight: 0.1 },
-};
 
 async function call<T>(method: string, path: string, body?: unknown, headers: Record<string, string> = {}) {
   const sent = body === undefined ? {} : { body: JSON.stringify(body) };
@@ -70,12 +50,7 @@ beforeAll(async () => {
   await new Promise<void>((resolve) => hook.listen(0, '127.0.0.1', resolve));
   home = await mkdtemp(join(tmpdir(), 'tallybay-plan-'));
   api = await ApiProcess.start(home, 'http://127.0.0.1:9');
-  const depots = ['north', 'south'].map((id) => ({ id, name: `Depot ${id}`, timeZone: ZONE }));
-  const vehicles = [1, 2, 3, 4].map((number) => ({
-    ...{ id: `KV-${number}`, vehicleClass: number < 3 ? 'van' : 'truck', depot: number % 2 === 0 ? 'south' : 'north' },
-    ...{ inspectionDue: day(number === 4 ? 1 : 12), modelYear: 2015, fuel: 'gas' },
-  }));
-  expect((await call('POST', '/v1/fleet', { name: 'Kestrel Valley', depots, vehicles })).status).toBeLessThan(300);
+  expect((await call('POST', '/v1/fleet', FLEET)).status).toBeLessThan(300);
 }, 60_000);
 
 afterAll(async () => {

@@ -48,6 +48,11 @@ export const PLACES: readonly Place[] = [
     nav: { label: t.nav.readiness, icon: 'check' },
   },
   {
+    pattern: '/plan',
+    load: async () => (await import('../pages/plan/plan-page.js')).PlanPage,
+    nav: { label: t.plan.nav, icon: 'plan' },
+  },
+  {
     pattern: '/recordings',
     load: async () => (await import('../pages/recording/recordings-page.js')).RecordingsPage,
     nav: { label: t.nav.recordings, icon: 'trace' },

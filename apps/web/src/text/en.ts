@@ -3,6 +3,7 @@
 
 import { enCodes, enForecast } from './en-codes.js';
 import { enSignalLimits } from './en-limits.js';
+import { enPlan } from './en-plan.js';
 import { enQuery } from './en-query.js';
 import { enRankingRules } from './en-ranking-rules.js';
 import { enRecording, enRecordings } from './en-recording.js';
@@ -358,6 +359,7 @@ export const en = {
     save: 'Save; used from the next ranking on',
     reset: 'Undo the changes',
   },
+  plan: enPlan,
   query: enQuery,
   signalLimits: enSignalLimits,
 };
