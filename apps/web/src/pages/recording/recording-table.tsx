@@ -27,10 +27,16 @@ const columnsIn = (time: ZoneTime): Column<Glance>[] => [
   {
     id: 'recorded',
     head: t.recordings.columns.recorded,
-    width: '11.5rem',
     cell: (row) => <Recorded row={row} time={time} />,
   },
-  { id: 'length', head: t.recordings.columns.length, width: '8rem', align: 'end', cell: (row) => lengthText(row) },
+  {
+    id: 'length',
+    from: 430,
+    head: t.recordings.columns.length,
+    width: '8rem',
+    align: 'end',
+    cell: (row) => lengthText(row),
+  },
   {
     id: 'rows',
     head: t.recordings.columns.rows,
