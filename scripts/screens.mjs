@@ -26,6 +26,10 @@ const PAGES = [
   })),
   { name: 'upload', path: '/upload', sees: '.drop' },
   { name: 'readiness', path: '/readiness', sees: 'table.list tbody tr' },
+  { name: 'plan', path: '/plan', sees: '.visit' },
+  { name: 'recordings', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr' },
+  { name: 'recording', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toEpisode },
+  { name: 'recording-lists', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toSignals },
   { name: 'limits', path: '/limits', sees: '.stage-rows' },
 ];
 
@@ -52,6 +56,23 @@ async function picture({ name, path, sees, act }, size, theme) {
   } finally {
     await tab.close();
   }
+}
+
+/** The vehicle's newest recording, the cursor at its first marker or episode, once its values are those of rows. */
+async function toEpisode(tab) {
+  await tab.click('table.list tbody a');
+  await tab.waitForSelector('.lane');
+  await tab.focus('.clock');
+  await tab.keyboard.press('n');
+  await tab.mouse.move(0, 0);
+  await tab.evaluate(() => document.activeElement?.blur());
+  await tab.waitForFunction(() => !document.querySelector('.lane-value')?.textContent?.includes('≈'));
+}
+
+async function toSignals(tab) {
+  await toEpisode(tab);
+  await tab.waitForFunction(() => !document.querySelector('.all-signals')?.textContent?.includes('≈'));
+  await tab.evaluate(() => document.querySelector('.recording-lists')?.scrollIntoView());
 }
 
 /** Waits for every part of a long page, then brings one to the top. */
