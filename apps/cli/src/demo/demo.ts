@@ -11,6 +11,7 @@ import { unexpected } from './demo-check.js';
 import { type DemoFleet, provideFleet } from './demo-fleet.js';
 import type { DemoOptions } from './demo-options.js';
 import { DemoPath } from './demo-path.js';
+import { planShop } from './demo-shop.js';
 
 /** A table longer than a screen tells nobody anything; the whole ranking is one command away. */
 const SHOWN_VEHICLES = 8;
@@ -78,6 +79,8 @@ async function walk(
   const rankings = await step('Rank each week', () => path.rank());
   const shown = rankings.at(-1);
   if (shown) showRanking(shown, say);
+  const plan = await step('Plan the shop', () => planShop(path.client));
+  for (const line of plan) say(line);
   const waiting = await fetchUploads(path.client, { state: 'waiting', limit: 100 });
   say('\nWhat waits for a person');
   for (const line of uploadLines(waiting, 'waiting')) say(`  ${line}`);

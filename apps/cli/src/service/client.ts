@@ -10,7 +10,7 @@ const MAX_ANSWER_BYTES = 256 * 1024 * 1024;
 const IDLE_TIMEOUT_MS = 120_000;
 
 export interface Call {
-  method: 'GET' | 'POST' | 'HEAD';
+  method: 'GET' | 'POST' | 'PUT' | 'HEAD';
   path: string;
   query?: Record<string, string | undefined>;
   /** Bytes to send; a stream is read once, so a caller who retries makes a new one. */
