@@ -7,6 +7,8 @@ import { DemoService } from './demo-service.js';
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const SERIOUS = ['serious', 'critical'];
 const VEHICLE = '/vehicles/KV-112';
+/** A page asks the service a dozen questions at once. */
+const PATIENCE = { timeout: 20_000 };
 
 let demo: DemoService;
 let browser: Browser;
@@ -22,7 +24,7 @@ afterAll(async () => {
 
 async function open(path: string, options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
   const page = await browser.newPage({ viewport: { width: 1280, height: 900 }, ...options });
-  page.setDefaultTimeout(20_000);
+  page.setDefaultTimeout(PATIENCE.timeout);
   onTestFinished(() => page.close());
   await page.goto(demo.url + path);
   await page.locator('h1').waitFor();
@@ -32,9 +34,13 @@ async function open(path: string, options: Parameters<Browser['newPage']>[0] = {
 /** The page of one vehicle with every part answered. */
 async function openVehicle(options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
   const page = await open(VEHICLE, options);
-  await page.locator('#recordings table').waitFor();
-  await expect.poll(() => page.locator('.loading').count(), { timeout: 20_000 }).toBe(0);
+  await everyPart(page);
   return page;
+}
+
+async function everyPart(page: Page): Promise<void> {
+  await page.locator('#recordings table').waitFor();
+  await expect.poll(() => page.locator('.loading').count(), PATIENCE).toBe(0);
 }
 
 describe('the page of one vehicle', () => {
@@ -43,9 +49,9 @@ describe('the page of one vehicle', () => {
     await page.getByLabel('Find vehicle, name or VIN').fill('112');
     await page.getByRole('link', { name: 'KV-112', exact: true }).click();
     await page.getByRole('heading', { name: 'KV-112', level: 1 }).waitFor();
-    await expect
-      .poll(() => page.locator('.in-short dt').allTextContents())
-      .toEqual(['What is wrong', 'Since when', 'How sure']);
+    await everyPart(page);
+    const questions = await page.locator('.in-short dt').allTextContents();
+    expect(questions).toEqual(['What is wrong', 'Since when', 'How sure']);
     const [wrong, since, sure] = await page.locator('.in-short dd').allTextContents();
     expect(wrong).toMatch(/Engine coolant temperature was at or above \d+ °C \(\w+\) for/);
     expect(since).toMatch(/since the week of|for the first time/);
@@ -76,13 +82,14 @@ describe('the page of one vehicle', () => {
 
   it('keeps its other parts when one of them fails, and says what to do', async () => {
     const page = await browser.newPage({ viewport: { width: 1280, height: 900 } });
+    page.setDefaultTimeout(PATIENCE.timeout);
     onTestFinished(() => page.close());
     await page.route('**/evidence?*', (route) => route.abort());
     await page.goto(demo.url + VEHICLE);
     const episodes = page.locator('#episodes');
     await episodes.getByText('Check the network connection').waitFor();
     await page.locator('table.dwell td').first().waitFor();
-    await page.locator('#recordings table').waitFor();
+    await everyPart(page);
     expect(await page.locator('#summary .in-short dd').first().textContent()).not.toBe('');
     await page.unroute('**/evidence?*');
     await episodes.getByRole('button', { name: 'Try again' }).click();
@@ -100,7 +107,7 @@ describe('the page of one vehicle', () => {
     await expect.poll(() => page.locator('#temperatures table').textContent()).toContain('°F');
     expect(await page.locator('#episodes tbody').textContent()).not.toContain('°F');
     await page.getByRole('button', { name: 'Units, theme' }).click();
-    await page.getByLabel('°F').check();
+    await page.getByRole('radio', { name: '°F' }).check();
     await page.keyboard.press('Escape');
     await expect.poll(() => page.locator('#episodes tbody').textContent()).not.toContain('°C');
     expect(await page.locator('#summary').textContent()).not.toContain('°C');
