@@ -37,9 +37,14 @@ const COLUMNS: readonly Column<Code>[] = [
   {
     id: 'now',
     head: t.codes.list.now,
-    width: '11rem',
-    from: 560,
-    cell: ({ active, vehicles }) => t.codes.list.nowText(active, vehicles),
+    width: '7.5rem',
+    from: 480,
+    cell: ({ active, vehicles }) => (
+      <>
+        <span class="number">{t.codes.list.nowText(active, vehicles)}</span>
+        <span class="second">{t.codes.list.nowNote}</span>
+      </>
+    ),
   },
   returnsColumn('d30', 700),
   returnsColumn('d90'),

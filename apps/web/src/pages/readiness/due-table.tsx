@@ -51,8 +51,18 @@ const COLUMNS: readonly Column<DueRow>[] = [
     width: '9.4rem',
     cell: (row) => (
       <span class="verdict-cell">
-        <Mark kind={KINDS[row.verdict]} text={t.readiness.verdicts[row.verdict]} />
-        {row.hiddenClear && <Mark kind="caution" text={t.forecast.hidden} />}
+        <a
+          class="verdict-link"
+          href={openHref(row.vehicle)}
+          aria-label={`${t.readiness.verdicts[row.verdict]}. ${t.forecast.open(row.vehicle)}`}
+        >
+          <Mark kind={KINDS[row.verdict]} text={t.readiness.verdicts[row.verdict]} />
+        </a>
+        {row.hiddenClear && (
+          <span class="block">
+            <Mark kind="caution" text={t.forecast.hiddenShort} />
+          </span>
+        )}
       </span>
     ),
   },
@@ -60,18 +70,17 @@ const COLUMNS: readonly Column<DueRow>[] = [
     id: 'forecast',
     head: t.forecast.head,
     width: '9.5rem',
+    from: 560,
     cell: (row) => (
-      <span class="verdict-cell">
-        <a href={openHref(row.vehicle)} aria-label={`${byThen(row)}. ${t.forecast.open(row.vehicle)}`}>
-          {byThen(row)}
-        </a>
+      <span class="two-lines" title={byThen(row)}>
+        {byThen(row)}
       </span>
     ),
   },
   {
     id: 'why',
     head: t.ranking.why,
-    from: 620,
+    from: 760,
     cell: (row) => (
       <span class="two-lines" title={row.why}>
         {row.why}
@@ -82,7 +91,7 @@ const COLUMNS: readonly Column<DueRow>[] = [
     id: 'snapshot',
     head: t.readiness.snapshot,
     width: '9rem',
-    from: 800,
+    from: 900,
     cell: (row) =>
       row.newestSnapshot ? dateText(row.newestSnapshot) : <span class="missing">{t.readiness.noSnapshot}</span>,
   },
@@ -103,7 +112,7 @@ export const DueTable = ({ rows, of, current }: { rows: readonly DueRow[]; of: n
       caption={t.readiness.shown(rows.length, of)}
       columns={COLUMNS}
       rows={rows}
-      rowHeight={76}
+      rowHeight={64}
       rowKey={(row) => row.vehicle}
       current={current}
     />
