@@ -162,6 +162,7 @@ export const enVehicle = {
       vehicle_speed_kmh: 'speed',
       engine_load_pct: 'load',
       load_2min_pct: 'load over 2 min',
+      load_excess_pct: 'load beyond its other drives',
       engine_speed_rpm: 'engine',
       ambient_temp_c: 'outside',
       grade_pct: 'grade',

@@ -17,16 +17,11 @@ export interface OverlappingDrive {
 
 /** Drives follow one another in most lakes, so this finds nothing and costs one pass over `drives`, in the order of their start. */
 const OVERLAPS_SQL = (drives: string) => `
-WITH spans AS (
-  SELECT vehicle_id, upload_id, drive_id, started_at, ended_at, seconds FROM ${drives}
-  WHERE ended_at > to_timestamp($fromMs / 1000.0)
-    AND started_at < (SELECT greatest(max(ended_at), to_timestamp($toMs / 1000.0)) FROM ${drives}
-                      WHERE started_at >= to_timestamp($fromMs / 1000.0)
-                        AND started_at < to_timestamp($toMs / 1000.0))
-), marked AS (
-  SELECT *, CASE WHEN started_at < max(ended_at) OVER (
+WITH marked AS (
+  SELECT vehicle_id, upload_id, drive_id, started_at, ended_at, seconds, CASE WHEN started_at < max(ended_at) OVER (
     PARTITION BY vehicle_id ORDER BY started_at, ended_at, drive_id ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING
-  ) THEN 0 ELSE 1 END AS fresh FROM spans
+  ) THEN 0 ELSE 1 END AS fresh
+  FROM ${drives} WHERE ended_at > to_timestamp($fromMs / 1000.0)
 ), clusters AS (
   SELECT *, sum(fresh) OVER (PARTITION BY vehicle_id ORDER BY started_at, ended_at, drive_id) AS cluster FROM marked
 )
@@ -34,6 +29,7 @@ SELECT vehicle_id, upload_id, drive_id, epoch_us(started_at) / 1000.0 AS started
        seconds, cluster::DOUBLE AS cluster
 FROM clusters
 QUALIFY min(upload_id) OVER (PARTITION BY vehicle_id, cluster) <> max(upload_id) OVER (PARTITION BY vehicle_id, cluster)
+  AND min(started_at) OVER (PARTITION BY vehicle_id, cluster) < to_timestamp($toMs / 1000.0)
 ORDER BY vehicle_id, started_at, ended_at, drive_id`;
 
 const overlapRow = z.object({

@@ -3,7 +3,7 @@ import { quantityText } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 
 /** Values beside signals that the catalogue lacks. */
-const OTHER_UNITS: Record<string, string> = { load_2min_pct: '%', grade_pct: '%' };
+const OTHER_UNITS: Record<string, string> = { load_2min_pct: '%', load_excess_pct: '%', grade_pct: '%' };
 
 /** What was recorded beside a value, as `speed 74 km/h, load 82 %`; what was not recorded is left out. */
 export function contextText(context: Record<string, number | null>): string {

@@ -13,6 +13,8 @@ const START = WEEK.fromMs + 30 * 3_600_000;
 const depots: Depot[] = [{ id: 'north', name: 'North yard', timeZone: ZONE }];
 const VEHICLE: Vehicle = { id: 'KV-1', vehicleClass: 'pickup', depot: 'north', modelYear: 2018, fuel: 'gas' };
 const ROWS = driveRows(START, 60);
+/** Decodes a dozen logs: quick on a quiet machine, not on one that others use. */
+const TIMEOUT_MS = 60_000;
 const SEED = Date.now() & 0xffff;
 console.info(`count-once: seed ${SEED}`);
 /** Sums of steps in another order differ in their last places; a cut moves no more than a sample's worth of time. */
@@ -65,7 +67,7 @@ function expectAlike(one: VehicleFacts, whole: VehicleFacts, cuts: number): void
   });
 }
 
-describe('logs of one vehicle that recorded the same time', () => {
+describe('logs of one vehicle that recorded the same time', { timeout: TIMEOUT_MS }, () => {
   it('count as one, in any order of upload, and the union where they overlap in part', async () => {
     const epoch = { upload: 'b', text: writeLog(ROWS, 'epoch') };
     const early = iso('early', ROWS.slice(0, 2400));
