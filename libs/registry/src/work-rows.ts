@@ -24,6 +24,8 @@ export interface VisitDocument {
   note: string | null;
   findings: string | null;
   used: { name: string; count: number }[];
+  /** Bays that it was moved away from: their calendars must let go of it. */
+  formerBays?: string[];
 }
 
 export interface StoredVisit extends VisitDocument {
@@ -58,8 +60,8 @@ export function visitFromRow(row: RegistryTables['work_visits']): StoredVisit {
 }
 
 export function documentOf(visit: VisitDocument): string {
-  const { vehicleClass, person, parts, minutes, inspections, note, findings, used } = visit;
-  return JSON.stringify({ vehicleClass, person, parts, minutes, inspections, note, findings, used });
+  const { vehicleClass, person, parts, minutes, inspections, note, findings, used, formerBays = [] } = visit;
+  return JSON.stringify({ vehicleClass, person, parts, minutes, inspections, note, findings, used, formerBays });
 }
 
 export const inspectionFromRow = (row: RegistryTables['work_inspections']): StoredInspection => ({

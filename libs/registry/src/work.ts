@@ -245,7 +245,11 @@ export class Work {
 
   private async write(db: RegistryDatabase, id: string, change: VisitChange, by: string | null): Promise<void> {
     const now = (await new Work(db, this.nowMs).visit(id))!;
-    const next = { ...now, ...change };
+    const left = change.bay !== undefined && change.bay !== now.bay ? [now.bay] : [];
+    const formerBays = [...new Set([...(now.formerBays ?? []), ...left])].filter(
+      (bay) => bay !== (change.bay ?? now.bay),
+    );
+    const next = { ...now, ...change, formerBays };
     const at = this.nowMs();
     await db
       .updateTable('work_visits')

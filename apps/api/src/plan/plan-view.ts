@@ -76,7 +76,10 @@ export class PlanView {
   async bayFeed(bay: string): Promise<string> {
     const found = (await this.shop.shop()).bays.find(({ id }) => id === bay);
     if (!found) throw unknown('bay', bay);
-    const visits = (await this.feedVisits()).filter((visit) => visit.bay === bay);
+    const visits = (await this.feedVisits()).flatMap((visit) => {
+      if (visit.bay === bay) return [visit];
+      return visit.formerBays?.includes(bay) ? [{ ...visit, cancelledAtMs: visit.updatedAtMs }] : [];
+    });
     return this.feed(`Shop plan, ${found.name}`, await this.shop.zoneOf(found.depot), visits);
   }
 

@@ -80,9 +80,12 @@ describe('Work', () => {
     const { visits } = await registry.work.applyPlan(plan(0, [await visitOf('KV-1')]));
     const { id } = visits[0]!;
     await registry.work.change(id, undefined, { state: 'booked' }, 'ada');
+    // Its old bay's calendar must let go of it, and take it back when it returns.
+    expect((await registry.work.change(id, undefined, { bay: 'bay-2' }, 'ada')).formerBays).toEqual(['bay-1']);
+    expect((await registry.work.change(id, undefined, { bay: 'bay-1' }, 'ada')).formerBays).toEqual(['bay-2']);
     now += 1000;
     const done = await registry.work.change(id, undefined, { state: 'done', findings: 'thermostat stuck' }, 'ada');
-    expect(done).toMatchObject({ state: 'done', sequence: 2, findings: 'thermostat stuck', doneAtMs: now });
+    expect(done).toMatchObject({ state: 'done', sequence: 4, findings: 'thermostat stuck', doneAtMs: now });
     expect((await registry.work.inspections({ vehicle: 'KV-1' }))[0]).toMatchObject({ state: 'done', visit: id });
     // A new finding after the repair is a new inspection.
     await registry.work.propose([wanted('KV-1')]);
@@ -91,10 +94,10 @@ describe('Work', () => {
       'proposed',
     ]);
     const again = await registry.work.applyPlan(plan((await registry.work.board()).version, []));
-    expect(again.version).toBe(4);
+    expect(again.version).toBe(6);
     await registry.work.decline(id, undefined, 'sold', 'ada');
     expect(await registry.work.visits()).toEqual([]);
-    expect((await registry.work.visits({ cancelled: true }))[0]).toMatchObject({ note: 'sold', sequence: 3 });
+    expect((await registry.work.visits({ cancelled: true }))[0]).toMatchObject({ note: 'sold', sequence: 5 });
   });
 
   it('tells of each subject once', async () => {
