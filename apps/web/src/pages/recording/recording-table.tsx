@@ -27,6 +27,7 @@ const columnsIn = (time: ZoneTime): Column<Glance>[] => [
   {
     id: 'recorded',
     head: t.recordings.columns.recorded,
+    width: '9.4rem',
     cell: (row) => <Recorded row={row} time={time} />,
   },
   {
