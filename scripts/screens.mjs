@@ -25,12 +25,22 @@ const PAGES = [
     act: (tab) => toPart(tab, part),
   })),
   { name: 'upload', path: '/upload', sees: '.drop' },
+  { name: 'codes', path: '/codes', sees: 'table.list tbody tr' },
   { name: 'readiness', path: '/readiness', sees: 'table.list tbody tr' },
   { name: 'plan', path: '/plan', sees: '.visit' },
   { name: 'recordings', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr' },
   { name: 'recording', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toEpisode },
   { name: 'recording-lists', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toSignals },
   { name: 'limits', path: '/limits', sees: '.stage-rows' },
+  {
+    name: 'query',
+    path: '/query',
+    sees: '.cm-content',
+    act: async (tab) => {
+      await tab.getByRole('button', { name: 'Run' }).click();
+      await tab.waitForSelector('table.grid tbody tr:not(.spacer)');
+    },
+  },
 ];
 
 mkdirSync(out, { recursive: true });

@@ -4,8 +4,7 @@ export const enQuery = {
   title: 'Ask the whole history',
   lead: 'One SELECT over the views of the lake. It can read everything and change nothing.',
   editor: 'Statement',
-  editorHint:
-    'Ctrl+Enter runs it; Ctrl+Space completes views, columns and functions; Escape then Tab leaves the editor.',
+  editorHint: 'Ctrl+Enter runs it; Ctrl+Space completes views, columns and functions; Tab leaves the editor.',
   run: 'Run',
   cancel: 'Cancel',
   running: (seconds: number, rows: number) =>

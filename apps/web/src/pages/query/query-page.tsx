@@ -75,7 +75,7 @@ export function QueryPage() {
                   {t.query.cancel}
                 </button>
               ) : (
-                <button type="button" class="primary" onClick={runNow}>
+                <button type="button" class="main" onClick={runNow}>
                   {t.query.run}
                 </button>
               )}

@@ -82,11 +82,20 @@ function plotOptions(
   const labels = drawing.labels;
   return {
     scales: {
-      x: { time: drawing.isTime },
+      // Half a bar more on either side, so that the first and the last are whole.
+      x: {
+        time: drawing.isTime,
+        ...(isBar ? { range: (_plot, low, high) => widened(low, high, drawing.x.length) } : {}),
+      },
       ...(isBar ? { y: { range: (_plot, low, high) => [Math.min(0, low), Math.max(0, high) || 1] } } : {}),
     },
     tzDate: (seconds) => library.tzDate(new Date(seconds * 1000), 'UTC'),
     axes: [labels ? { values: (_plot, places) => places.map((place) => labels[place] ?? '') } : {}, { size: 70 }],
     series: [{}, series],
   };
+}
+
+function widened(low: number, high: number, bars: number): [number, number] {
+  const half = bars > 1 ? (high - low) / (bars - 1) / 2 : 0.5;
+  return [low - half, high + half];
 }
