@@ -136,6 +136,7 @@ function decoded(meta: SnapshotMeta): DecodedLog {
     firstMs: Date.parse(TIME),
     lastMs: Date.parse(TIME),
     catalogueVersion: 'test',
+    crossings: [],
   };
 }
 
