@@ -35,7 +35,9 @@ export function Settings({ record, source, timeZone }: SettingsProps) {
       {adding ? (
         <CorrectionForm
           onAdd={(row) => {
-            setRows([...rows, row].sort((a, b) => (a.from < b.from ? -1 : 1)));
+            // From one instant on only one change can be in force: the newer entry corrects the older one.
+            const others = rows.filter(({ from }) => from !== row.from);
+            setRows([...others, row].sort((a, b) => (a.from < b.from ? -1 : 1)));
             setAdding(false);
           }}
           onCancel={() => setAdding(false)}
