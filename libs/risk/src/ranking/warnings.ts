@@ -24,7 +24,7 @@ export function withWarnings(
   if (score === null) return { ...heat, inputs };
   const parts = warnings.map((warning) => warningScore(warning, rule));
   const little = leaning ? leaningScore(leaning, rule) : 0;
-  const joined = 1 - [...parts, little].reduce((left, part) => left * (1 - part), 1 - score);
+  const joined = raised(1 - parts.reduce((left, part) => left * (1 - part), 1 - score), little, rule);
   const reasons = warnings.map((warning, index): Reason => reasonFrom(warning.text, parts[index]!, warning.driveIds));
   // Said only where it is more than the scatter that every second vehicle shows.
   if (leaning && warnings.length === 0 && little >= rule.leaning.mostScore / 2)
@@ -45,6 +45,10 @@ const reasonFrom = (text: string, part: number, driveIds: readonly string[]): Re
 /** Half of `mostScore` at the threshold, all of it at twice the threshold. */
 const warningScore = (warning: EarlyWarning, rule: WarningRule): number =>
   rule.mostScore * Math.min(1, warning.excessK / warning.thresholdK / 2);
+
+/** Weak evidence lifts a low score toward `mostScore` and never past it, whatever else the score is made of. */
+const raised = (score: number, little: number, { leaning: { mostScore } }: WarningRule): number =>
+  score >= mostScore ? score : score + (mostScore - score) * (little / mostScore);
 
 function leaningScore({ errors }: Leaning, { leaning: { fromErrors, fullErrors, mostScore } }: WarningRule): number {
   return mostScore * Math.min(1, Math.max(0, (errors - fromErrors) / (fullErrors - fromErrors)));

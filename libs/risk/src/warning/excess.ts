@@ -40,7 +40,7 @@ export function excessOf(residuals: readonly Residual[], what: Judged, rule: War
   const recent = residuals.filter(({ startedMs }) => startedMs >= fromMs && startedMs < what.asOfMs);
   if (recent.length === 0) return null;
   const older = residuals.filter(({ startedMs }) => startedMs < fromMs);
-  const { baselineK, varianceK2 } = baselineOf(older, what);
+  const { baselineK, varianceK2 } = baselineOf(older, what, rule);
   const weigh = (list: readonly Residual[]) => weightedExcess(list, { ...what, baselineK }, rule);
   const { excessK, effective } = weigh(recent);
   const errorK = Math.sqrt((what.scale * what.scale) / effective + varianceK2);
@@ -52,13 +52,14 @@ export function excessOf(residuals: readonly Residual[], what: Judged, rule: War
   return { recent, baselineK, excessK, errorK, thresholdK, enough, warns };
 }
 
-function baselineOf(older: readonly Residual[], { scale, betweenK, leastK }: Judged) {
+function baselineOf(older: readonly Residual[], { scale, betweenK }: Judged, rule: WarningRule) {
   const between = betweenK * betweenK;
   if (older.length === 0) return { baselineK: 0, varianceK2: between };
   const own = median(older.map(({ kelvin }) => kelvin));
   const known = between / (between + (MEDIAN_TO_MEAN_VARIANCE * scale * scale) / older.length);
-  // A vehicle that was out of line all along is not excused for more than two findings' worth.
-  return { baselineK: Math.min(2 * leastK, known * own), varianceK2: between * (1 - known) };
+  // A vehicle that was out of line all along is not excused for more than its class explains.
+  const most = rule.standardErrors * betweenK;
+  return { baselineK: Math.min(most, known * own), varianceK2: between * (1 - known) };
 }
 
 function weightedExcess(
