@@ -52,6 +52,7 @@ export const enVehicle = {
   showFewer: 'Show fewer',
   recordingAt: (when: string) => `Recording at ${when}`,
   figures: 'The figures as a table',
+  tableOf: (what: string) => `Table: ${what}`,
   sections: {
     summary: 'In short',
     temperatures: 'Temperatures by week',

@@ -24,7 +24,7 @@ export const Section = ({ id, lead, children }: SectionProps) => (
 /** A table that may be wider than the window: it scrolls on its own, also with the arrow keys. */
 export const Wide = ({ label, children }: { label: string; children: ComponentChildren }) => (
   // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by the keyboard (WCAG 2.1.1)
-  <section class="scroll-x" aria-label={label} tabIndex={0}>
+  <section class="scroll-x" aria-label={t.vehicle.tableOf(label)} tabIndex={0}>
     {children}
   </section>
 );
