@@ -31,6 +31,7 @@ import { ShopPlanner } from './plan/shop-planner.js';
 import { VisitDesk } from './plan/visit-desk.js';
 import { PlanFeedsController, VisitsController } from './plan/visits.controller.js';
 import { KeptAnswers } from './query/kept-answers.js';
+import { LakeController } from './query/lake.controller.js';
 import { LakeSqlController } from './query/lake-sql.controller.js';
 import { QueryController } from './query/query.controller.js';
 import { QueryService } from './query/query-service.js';
@@ -89,6 +90,7 @@ const CONTROLLERS = [
   QueryController,
   QuestionsController,
   ResultsController,
+  LakeController,
   LakeSqlController,
   PlanController,
   InspectionsController,

@@ -5,6 +5,7 @@ import { registerDecode } from './decode/decode.command.js';
 import { registerFleet } from './fleet/fleet.command.js';
 import { registerInspect } from './inspect/inspect.command.js';
 import { errorLines } from './output/problem-text.js';
+import { registerLake } from './query/lake.command.js';
 import { registerLakeSql } from './query/lake-sql.command.js';
 import { registerQuery } from './query/query.command.js';
 import { registerRank } from './rank/rank.command.js';
@@ -71,6 +72,7 @@ const VERBS = [
   registerCodes,
   registerReadiness,
   registerQuery,
+  registerLake,
   registerLakeSql,
   registerFleet,
   registerLag,

@@ -142,3 +142,18 @@ export const queryResultSchema = z.object({
 });
 export type QueryResult = z.infer<typeof queryResultSchema>;
 export const queryResultListSchema = z.object({ results: z.array(queryResultSchema) });
+
+/** GET /v1/lake: how much there is. */
+export const lakeSizeSchema = z.object({
+  tables: z.array(z.object({ table: z.string(), files: z.number().int(), bytes: z.number() })),
+  vehicles: z.array(
+    z.object({
+      vehicle: z.string(),
+      files: z.number().int(),
+      bytes: z.number(),
+      uploads: z.number().int(),
+      oldestMs: z.number().nullable(),
+      newestMs: z.number().nullable(),
+    }),
+  ),
+});

@@ -5,6 +5,7 @@ export * from './counted/index.js';
 export * from './init.js';
 export * from './lake.js';
 export * from './lake-check.js';
+export * from './lake-size.js';
 export * from './layout.js';
 export * from './log-writer.js';
 export * from './parquet/index.js';

@@ -112,6 +112,19 @@ describe('POST /v1/query', () => {
     ).toEqual([[true, expect.any(String)]]);
   });
 
+  it('says how much the lake holds, by table and vehicle', async () => {
+    const size = (await api.call('GET', '/v1/lake')).body;
+    expect(size.vehicles).toEqual([
+      expect.objectContaining({ vehicle: 'KV-101', uploads: 1, oldestMs: Date.parse('2026-10-05T14:00:00Z') }),
+    ]);
+    const bytes = size.tables.reduce((sum: number, table: { bytes: number }) => sum + table.bytes, 0);
+    expect(size.vehicles[0].bytes).toBe(bytes);
+    expect(bytes).toBeGreaterThan(1_000);
+    expect((await api.call('GET', '/v1/lake.sql?directory=/mnt/elsewhere')).body).toContain(
+      "SET VARIABLE lake = '/mnt/elsewhere';",
+    );
+  });
+
   it('binds parameters by name and in order, with their types', async () => {
     const sql = 'SELECT $a::VARCHAR, $b + 1, $c, $d IS NULL, typeof($e), typeof($b)';
     const parameters = { a: "it's", b: 41, c: true, d: null, e: 1.5 };
