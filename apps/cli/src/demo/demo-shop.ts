@@ -27,7 +27,11 @@ const SHOP: Omit<Shop, 'rules'> = {
   holidays: [],
   spares: ['van', 'vacuum_truck', 'crew_bus', 'service_pickup'].map((vehicleClass) => ({ vehicleClass, count: 2 })),
   inService: [{ vehicleClass: 'crew_bus', weekdays: [1, 5] }],
-  travel: [{ from: 'northgate', to: 'millrace', minutes: 35 }],
+  travel: [
+    { from: 'northgate', to: 'millrace', minutes: 35 },
+    { from: 'tern-basin', to: 'northgate', minutes: 50 },
+    { from: 'tern-basin', to: 'millrace', minutes: 40 },
+  ],
 };
 
 function person(id: string, name: string, depot: string, skills: string[]): Shop['people'][number] {
@@ -50,7 +54,8 @@ export async function planShop(client: ServiceClient): Promise<string[]> {
   const { visits } = await client.json({ method: 'GET', path: '/v1/plan' }, shopPlanSchema);
   const { planned, gap, late, waiting } = run.report;
   const good = run.report.optimal ? 'no plan is better' : `within ${(gap * 100).toFixed(1)} % of the best possible`;
-  const rows = visits
+  const order = visits.toSorted((a, b) => (`${a.day} ${a.from}` < `${b.day} ${b.from}` ? -1 : 1));
+  const rows = order
     .slice(0, SHOWN_VISITS)
     .map((visit) => [
       ...[visit.day, visit.from, visit.bay, visit.vehicle],

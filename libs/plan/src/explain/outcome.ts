@@ -1,6 +1,6 @@
 import type { PlanReport } from '@tallybay/contracts';
 import type { Placement } from '../model/problem.js';
-import { clockOfMinutes } from '../propose/dates.js';
+import { addDays, clockOfMinutes } from '../propose/dates.js';
 import type { PlannedWork, ShopPlan } from '../propose/from-shop.js';
 import type { SolvedPlan } from '../solve/solve-plan.js';
 import { lateDays, movesOf, whyNot } from './explain.js';
@@ -43,8 +43,13 @@ export function planReport({ problem, work }: ShopPlan, plan: SolvedPlan, atIso:
   const late = board.placed.flatMap((place) => {
     const days = place ? lateDays(problem, place) : 0;
     if (!place || days === 0) return [];
-    const { latest } = problem.demands[place.demand]!;
-    const why = whyNot(board, place.demand, Math.max(0, latest ?? 0));
+    const { latest, earliest } = problem.demands[place.demand]!;
+    const over = {
+      limit: 'past' as const,
+      places: 0,
+      text: `It was due on ${addDays(problem.days[0]!, latest!)}, before it could be planned.`,
+    };
+    const why = latest! < Math.max(0, earliest) ? [over] : whyNot(board, place.demand, latest!);
     return [{ vehicle: problem.demands[place.demand]!.vehicle, inspections: labels(place.demand), days, why }];
   });
   return {

@@ -137,7 +137,8 @@ function oneVisit(items: readonly Inspection[], bays: readonly PlanBay[], people
     .map((item) => item.earliest)
     .sort()
     .at(-1)!;
-  if (items.some(({ latest }) => latest !== null && latest < earliest)) return false;
+  // What is overdue is as late as it can be anyway: it may wait for what comes on its own first day.
+  if (items.some((item) => item.latest !== null && item.latest < earliest && item.earliest < earliest)) return false;
   return bays.some(
     (bay) =>
       hasAll(bay.features, features) &&

@@ -152,6 +152,15 @@ describe('the shop as a problem', () => {
     }
   });
 
+  it('joins what is overdue with what can begin on the same day', () => {
+    const late = inspection('b', 'code-diagnosis', { latest: '2026-10-01' });
+    const plan = planFromShop({
+      ...{ today: TODAY, shop: shop(), vehicles, visits: [] },
+      inspections: [inspection('a', 'sensor'), late],
+    });
+    expect(plan.problem.demands).toMatchObject([{ latest: -53 }]);
+  });
+
   it('adds new work to a visit that may move, but not to one that is pinned', () => {
     for (const [hold, count] of [
       ['booked', 1],
