@@ -136,9 +136,7 @@ function OneVehicle({ record, source }: OneVehicleProps) {
         empty={(data) => data.recordings.count === 0 && data.failed.length === 0}
         none={t.vehicle.quality}
       >
-        {(data) => (
-          <Quality data={data} overlaps={weeks.state === 'ready' ? weeks.data.overlaps : []} timeZone={timeZone} />
-        )}
+        {(data) => <Quality data={data} overlaps={data.overlaps} timeZone={timeZone} />}
       </Part>
       <Section id="inspections">
         <Inspections record={record} source={source} timeZone={timeZone} />
