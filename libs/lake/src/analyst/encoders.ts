@@ -1,15 +1,8 @@
 import type { QueryFormat } from '@tallybay/contracts';
+import type { AnswerEncoder } from './answer-encoder.js';
 import { ArrowEncoder } from './result-arrow.js';
-import type { ResultBlock, ResultColumn } from './result-columns.js';
 import { ParquetEncoder } from './result-parquet.js';
 import { CsvEncoder, JsonEncoder } from './result-text.js';
-
-/** Turns an answer into the bytes of one format, block by block. */
-export interface AnswerEncoder {
-  start(columns: readonly ResultColumn[]): Uint8Array[];
-  block(block: ResultBlock): Uint8Array[];
-  end(outcome: { rows: number; truncated: boolean }): Uint8Array[];
-}
 
 /** Rows that are collected before they are encoded: small for what people watch, large for files. */
 export const BLOCK_ROWS: Record<QueryFormat, number> = { json: 2_048, csv: 8_192, arrow: 16_384, parquet: 65_536 };

@@ -76,7 +76,7 @@ export const REFERENCE_TABLES = {
     col('due_in_days', 'int32', "calendar days until then in the depot's zone, negative when past [d]"),
     col('programme', 'string', 'inspection programme of the verdict'),
     col('verdict', 'string', 'readiness verdict for that programme'),
-    col('as_of', 'timestamp', 'day that the count is from'),
+    col('as_of', 'timestamp', 'when the days were counted'),
   ],
   rankings: [
     col('week', 'string', 'ISO week'),

@@ -1,6 +1,6 @@
 import { type FlatTable, flatBuffer, flatTable } from '../arrow/flat-buffer.js';
 import type { ColumnType } from '../tables.js';
-import type { AnswerEncoder } from './encoders.js';
+import type { AnswerEncoder } from './answer-encoder.js';
 import type { ColumnBlock, ResultBlock, ResultColumn } from './result-columns.js';
 
 // Numbers of Arrow's Schema.fbs and Message.fbs (format 1.x, metadata version 5).

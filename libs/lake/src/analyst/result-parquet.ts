@@ -1,6 +1,6 @@
 import type { ColumnData } from '../parquet/column-chunk.js';
 import { ParquetFileWriter } from '../parquet/file-writer.js';
-import type { AnswerEncoder } from './encoders.js';
+import type { AnswerEncoder } from './answer-encoder.js';
 import type { ColumnBlock, ResultBlock, ResultColumn } from './result-columns.js';
 
 /** A Parquet file, a row group a block; `tallybay.truncated` in its metadata says whether rows were cut off. */

@@ -1,5 +1,5 @@
+import type { AnswerEncoder } from './answer-encoder.js';
 import { cellText } from './cell-text.js';
-import type { AnswerEncoder } from './encoders.js';
 import type { ColumnBlock, ResultBlock, ResultColumn } from './result-columns.js';
 
 const utf8 = new TextEncoder();
