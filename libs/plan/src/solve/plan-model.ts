@@ -124,6 +124,8 @@ const openBays = (problem: PlanProblem, depot: string, day: number): number[] =>
 function bayTime({ problem, pinned, groups }: Parts, built: PlanModel): void {
   const groupOf = new Map(groups.flatMap(({ bays }, group) => bays.map((bay) => [bay, group] as const)));
   const work = new Map<string, { column: number; minutes: number; skills: readonly string[] }[]>();
+  // A pinned visit needs its person even where nothing else could come beside it.
+  for (const { bay, parts } of pinned.places) for (const { day } of parts) work.set(`${groupOf.get(bay)} ${day}`, []);
   for (const { place, column } of built.choices)
     for (const { day, minutes } of place.parts) {
       const key = `${groupOf.get(place.bay)} ${day}`;
@@ -137,7 +139,10 @@ function bayTime({ problem, pinned, groups }: Parts, built: PlanModel): void {
     const open = Math.max(0, ...bays.map((bay) => openMinutes(problem.bays[bay]!.days[day])));
     const pins = bays.flatMap((bay) => pinnedWork({ problem, pinned }, bay, day));
     const staff = built.staff.get(key);
-    const sets = [[], ...distinct(list.map(({ skills }) => skills).filter((skills) => skills.length > 0))];
+    const sets = [
+      [],
+      ...distinct([...list, ...pins].map(({ skills }) => skills).filter((skills) => skills.length > 0)),
+    ];
     for (const set of sets) {
       const total = pins.filter(({ skills }) => hasAll(skills, set)).reduce((sum, { minutes }) => sum + minutes, 0);
       const entries = list.filter(({ skills }) => hasAll(skills, set)).map((row) => [row.column, row.minutes] as const);
