@@ -72,7 +72,11 @@ function putDrive(lake: string, { vehicle, upload, startedMs, maxC, hotSeconds }
 
 /** Four vehicles, a drive every second day for three weeks; the coolant of KV-4 rises by 12 K in the last week. */
 async function withClass(): Promise<TestApi & { lake: string }> {
-  const api = await startApi({}, () => start('2026-W45'), (work) => atEnd.push(work));
+  const api = await startApi(
+    {},
+    () => start('2026-W45'),
+    (work) => atEnd.push(work),
+  );
   const body = {
     name: 'Kestrel Valley Water District',
     depots: [{ id: 'north', name: 'North yard', timeZone: ZONE }],
