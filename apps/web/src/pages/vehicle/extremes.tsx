@@ -85,6 +85,9 @@ export function Extremes({ data, timeZone, onReset }: ExtremesProps) {
   );
 }
 
+/** Small values keep what tells them apart. */
+const digitsOf = (value: number): number => (Math.abs(value) < 2 ? 2 : Math.abs(value) < 20 ? 1 : 0);
+
 function Extreme({ row, of, time }: { row: Row; of: 'lowest' | 'highest'; time: DepotTime }) {
   const extreme = row[of];
   if (!extreme)
@@ -93,10 +96,9 @@ function Extreme({ row, of, time }: { row: Row; of: 'lowest' | 'highest'; time: 
         <span class="missing">{t.vehicle.extremes.nothing}</span>
       </td>
     );
-  const digits = Math.abs(extreme.value) < 10 ? 1 : 0;
   return (
     <td class="end" title={contextText(extreme.context)}>
-      {quantityText(extreme.value, row.unit, digits)}
+      {quantityText(extreme.value, row.unit === '1' ? '' : row.unit, digitsOf(extreme.value))}
       <span class="second">
         <a
           href={recordingHref(extreme.upload, {

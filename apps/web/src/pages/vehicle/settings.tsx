@@ -81,7 +81,7 @@ function CorrectionTable({ rows, time, onRemove }: CorrectionTableProps) {
   const words = t.vehicle.settings;
   return (
     <Wide label={t.vehicle.sections.settings}>
-      <table class="facts tight">
+      <table class="facts">
         <caption class="only-read">{t.vehicle.sections.settings}</caption>
         <thead>
           <tr>
@@ -99,7 +99,9 @@ function CorrectionTable({ rows, time, onRemove }: CorrectionTableProps) {
         <tbody>
           {rows.map((row) => (
             <tr key={row.from}>
-              <th scope="row">{time.date(row.from)}</th>
+              <th scope="row" class="nowrap">
+                {time.date(row.from)}
+              </th>
               <td>{row.tyreSetFor}</td>
               <td>{row.tyreFitted}</td>
               <td>{row.finalDriveSetFor ?? t.vehicle.dwell.zero}</td>
