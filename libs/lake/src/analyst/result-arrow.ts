@@ -1,83 +1,92 @@
-import { type FlatTable, flatBuffer, flatTable } from '../arrow/flat-buffer.js';
+import {
+  AsyncByteQueue,
+  Bool,
+  type DataType,
+  DateDay,
+  Field,
+  Float32,
+  Float64,
+  Int32,
+  Int64,
+  makeData,
+  RecordBatch,
+  RecordBatchStreamWriter,
+  Schema,
+  Struct,
+  TimestampMicrosecond,
+  Utf8,
+} from 'apache-arrow';
 import type { ColumnType } from '../tables.js';
 import type { AnswerEncoder } from './answer-encoder.js';
 import type { ColumnBlock, ResultBlock, ResultColumn } from './result-columns.js';
 
-// Numbers of Arrow's Schema.fbs and Message.fbs (format 1.x, metadata version 5).
-const METADATA_V5 = 4;
-const HEADER = { schema: 1, recordBatch: 3 } as const;
-const CONTINUATION = Uint8Array.of(0xff, 0xff, 0xff, 0xff);
-const END_OF_STREAM = Uint8Array.of(0xff, 0xff, 0xff, 0xff, 0, 0, 0, 0);
-const MICROSECOND = 2;
-
-const int = (bits: number): FlatTable => flatTable([0, { i32: bits }], [1, { u8: 1 }]);
-
-/** `Type` of the union and its table. A date's unit is written although it is 0: the default is milliseconds. */
-const ARROW_TYPE: Record<ColumnType, { id: number; table: FlatTable }> = {
-  string: { id: 5, table: flatTable() },
-  bool: { id: 6, table: flatTable() },
-  int32: { id: 2, table: int(32) },
-  int64: { id: 2, table: int(64) },
-  float: { id: 3, table: flatTable([0, { i16: 1 }]) },
-  double: { id: 3, table: flatTable([0, { i16: 2 }]) },
-  date: { id: 8, table: flatTable([0, { i16: 0 }]) },
-  timestamp: { id: 10, table: flatTable([0, { i16: MICROSECOND }], [1, { text: 'UTC' }]) },
-  local_timestamp: { id: 10, table: flatTable([0, { i16: MICROSECOND }]) },
+const ARROW_TYPE: Record<ColumnType, DataType> = {
+  string: new Utf8(),
+  bool: new Bool(),
+  int32: new Int32(),
+  int64: new Int64(),
+  float: new Float32(),
+  double: new Float64(),
+  date: new DateDay(),
+  timestamp: new TimestampMicrosecond('UTC'),
+  local_timestamp: new TimestampMicrosecond(),
 };
 
-/** An Arrow IPC stream: schema, a record batch a block, end (Arrow columnar format, "IPC Streaming Format"). */
-export class ArrowEncoder implements AnswerEncoder {
-  start(columns: readonly ResultColumn[]): Uint8Array[] {
-    const fields = columns.map(({ name, type }) =>
-      flatTable(
-        [0, { text: name }],
-        [1, { u8: 1 }],
-        [2, { u8: ARROW_TYPE[type].id }],
-        [3, { table: ARROW_TYPE[type].table }],
-        [5, { tables: [] }],
-      ),
-    );
-    return message(HEADER.schema, flatTable([0, { i16: 0 }], [1, { tables: fields }]), []);
-  }
+/** What the writer has put out since it was last asked; the library's own queue would keep the whole answer. */
+class Output extends AsyncByteQueue {
+  private parts: Uint8Array[] = [];
 
-  block({ rows, columns }: ResultBlock): Uint8Array[] {
-    const body: Uint8Array[] = [];
-    const buffers: [number, number][] = [];
-    let offset = 0;
-    const add = (bytes: Uint8Array) => {
-      buffers.push([offset, bytes.length]);
-      body.push(bytes, PADDING[bytes.length % 8]!);
-      offset += bytes.length + PADDING[bytes.length % 8]!.length;
-    };
-    for (const block of columns) {
-      add(block.nulls === 0 ? EMPTY : bitmap(block.present, rows));
-      for (const bytes of valueBuffers(block, rows)) add(bytes);
-    }
-    const nodes = columns.map(({ nulls }): [number, number] => [rows, nulls]);
-    return message(
-      HEADER.recordBatch,
-      flatTable([0, { i64: rows }], [1, { pairs: nodes }], [2, { pairs: buffers }]),
-      body,
+  override write(bytes: ArrayBufferView | ArrayBuffer): void {
+    this.parts.push(
+      ArrayBuffer.isView(bytes)
+        ? new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength)
+        : new Uint8Array(bytes),
     );
   }
 
-  end(): Uint8Array[] {
-    return [END_OF_STREAM];
+  take(): Uint8Array[] {
+    const { parts } = this;
+    this.parts = [];
+    return parts;
   }
 }
 
-const EMPTY = new Uint8Array(0);
-/** What brings a length up to a multiple of 8, by its remainder. */
-const PADDING = Array.from({ length: 8 }, (_, rest) => new Uint8Array((8 - rest) % 8));
+/** An Arrow IPC stream: schema, a record batch a block, end (Arrow columnar format, "IPC Streaming Format"). */
+export class ArrowEncoder implements AnswerEncoder {
+  private readonly output = new Output();
+  private readonly writer = new RecordBatchStreamWriter({ autoDestroy: false });
+  private schema = new Schema();
 
-function message(header: number, table: FlatTable, body: Uint8Array[]): Uint8Array[] {
-  const bodyLength = body.reduce((sum, part) => sum + part.length, 0);
-  const metadata = flatBuffer(
-    flatTable([0, { i16: METADATA_V5 }], [1, { u8: header }], [2, { table }], [3, { i64: bodyLength }]),
-  );
-  const length = new Uint8Array(4);
-  new DataView(length.buffer).setInt32(0, metadata.length, true);
-  return [CONTINUATION, length, metadata, ...body];
+  start(columns: readonly ResultColumn[]): Uint8Array[] {
+    this.schema = new Schema(columns.map(({ name, type }) => new Field(name, ARROW_TYPE[type], true)));
+    this.writer.reset(this.output, this.schema);
+    return this.output.take();
+  }
+
+  block({ rows, columns }: ResultBlock): Uint8Array[] {
+    const children = columns.map((block) => columnData(block, rows));
+    const struct = makeData({ type: new Struct(this.schema.fields), length: rows, nullCount: 0, children });
+    this.writer.write(new RecordBatch(this.schema, struct));
+    return this.output.take();
+  }
+
+  end(): Uint8Array[] {
+    this.writer.finish();
+    return this.output.take();
+  }
+}
+
+function columnData(block: ColumnBlock, rows: number) {
+  const common = {
+    length: rows,
+    nullCount: block.nulls,
+    nullBitmap: block.nulls === 0 ? null : bitmap(block.present, rows),
+  };
+  if (block.texts) return makeData({ ...common, type: new Utf8(), ...textBuffers(block.texts, rows) });
+  const values = block.numbers!.subarray(0, rows);
+  if (block.column.type === 'bool')
+    return makeData({ ...common, type: new Bool(), data: bitmap(values as Uint8Array, rows) });
+  return makeData({ ...common, type: ARROW_TYPE[block.column.type] as Float64, data: values as Float64Array });
 }
 
 /** One bit a row, the lowest first. */
@@ -87,20 +96,12 @@ function bitmap(flags: Uint8Array, rows: number): Uint8Array {
   return bits;
 }
 
-function valueBuffers(block: ColumnBlock, rows: number): Uint8Array[] {
-  if (block.texts) return textBuffers(block.texts, rows);
-  const values = block.numbers!.subarray(0, rows);
-  if (block.column.type === 'bool') return [bitmap(values as Uint8Array, rows)];
-  return [new Uint8Array(values.buffer, values.byteOffset, values.byteLength)];
-}
-
-function textBuffers(texts: readonly (string | null)[], rows: number): Uint8Array[] {
-  const bytes = Buffer.from(texts.map((text) => text ?? '').join(''), 'utf8');
-  const offsets = new Int32Array(rows + 1);
+function textBuffers(texts: readonly (string | null)[], rows: number): { valueOffsets: Int32Array; data: Uint8Array } {
+  const valueOffsets = new Int32Array(rows + 1);
   let at = 0;
   for (let row = 0; row < rows; row++) {
     at += Buffer.byteLength(texts[row] ?? '', 'utf8');
-    offsets[row + 1] = at;
+    valueOffsets[row + 1] = at;
   }
-  return [new Uint8Array(offsets.buffer), bytes];
+  return { valueOffsets, data: Buffer.from(texts.map((text) => text ?? '').join(''), 'utf8') };
 }

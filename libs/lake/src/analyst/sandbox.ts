@@ -98,7 +98,7 @@ export class AnalystSandbox {
     const statement = await this.prepare(connection, ask);
     const result = await statement.stream();
     const columns = resultColumns(result.columnNames(), result.columnTypes());
-    const encoder = encoderFor(ask.format, ask.shape ?? 'arrays');
+    const encoder = await encoderFor(ask.format, ask.shape ?? 'arrays');
     const builder = new BlockBuilder(columns, BLOCK_ROWS[ask.format]);
     yield { kind: 'columns', columns };
     yield { kind: 'bytes', bytes: encoder.start(columns), rows: 0 };
