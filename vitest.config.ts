@@ -11,9 +11,12 @@ const project = (name: string, include: string[], testTimeout: number, fileParal
 
 export default defineConfig({
   test: {
+    // Two files at once: service tests wait as much as they work, and every file has ports and folders of its own. Only
+    // the end-to-end tests take the default ports, as a person's first start does, so they come one after another.
+    maxWorkers: 2,
     projects: [
       project('unit', ['test/unit/**/*.test.ts', 'test/architecture.test.ts'], 20_000),
-      project('integration', ['test/integration/**/*.test.ts'], 120_000, false),
+      project('integration', ['test/integration/**/*.test.ts'], 120_000),
       project('e2e', ['test/e2e/**/*.test.ts'], 300_000, false),
     ],
   },
