@@ -18,7 +18,7 @@ const COLUMNS: readonly Column<RankedVehicle>[] = [
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: '10rem',
+    width: '8.6rem',
     sortable: true,
     cell: (row) => (
       <>
