@@ -16,6 +16,7 @@ export class SampleColumns {
   private readonly row: Float64Array;
   private readonly atMicros: Float64Array;
   private readonly columns: Float32Array[];
+  private released = false;
   length = 0;
 
   constructor(private readonly signals: readonly SignalId[]) {
@@ -55,9 +56,14 @@ export class SampleColumns {
     return { data, rowCount };
   }
 
-  /** Gives the blocks back; nothing may be taken or drained afterwards. */
+  /**
+   * Gives the blocks back; nothing may be taken or drained afterwards. Harmless when repeated: a log whose last files could
+   * not be written is finished and then given up, and a block given back twice would be handed to two logs at once.
+   */
   release(): void {
-    spareDoubles.push(this.row, this.atMicros);
+    if (this.released) return;
+    this.released = true;
+    if (spareDoubles.length < SPARE_BLOCKS) spareDoubles.push(this.row, this.atMicros);
     for (const column of this.columns.splice(0)) if (spareFloats.length < SPARE_BLOCKS) spareFloats.push(column);
   }
 }

@@ -174,6 +174,30 @@ describe('LogWriter and commitStaged', () => {
     expect(await ask('SELECT count(*) AS n FROM markers', countRow)).toEqual([{ n: 0 }]);
   });
 
+  it('keep two logs apart that are decoded side by side after one was given up at its very end', async () => {
+    const identity = (uploadId: string) => ({
+      ...{ vehicleId: 'KV-101', uploadId, recorderId: null, fileName: null, catalogueVersion: 'test' },
+    });
+    // A disk that is full at the last small table: finished as far as the samples go, then given up.
+    const givenUp = new LogWriter(directory, identity('u0'), plan, 'test');
+    for (const batch of batches(1, 10, 10)) givenUp.add(batch);
+    givenUp.finish(summary(10));
+    givenUp.abort();
+    const [first, second] = [identity('u1'), identity('u2')].map((id) => new LogWriter(directory, id, plan, 'test'));
+    for (const batch of batches(1, 500, 500)) first!.add(batch);
+    for (const batch of batches(1_001, 500, 500)) second!.add(batch);
+    for (const writer of [first!, second!]) await commitStaged(directory, writer.finish(summary(500)));
+    expect(
+      await ask(
+        'SELECT upload_id AS id, min(row_no) AS n, min(epoch_ms(time)) AS at FROM samples GROUP BY 1 ORDER BY 1',
+        z.object({ id: z.string(), n: z.number(), at: z.number() }),
+      ),
+    ).toEqual([
+      { id: 'u1', n: 1, at: Date.UTC(2026, 9, 5) + 100 },
+      { id: 'u2', n: 1_001, at: Date.UTC(2026, 9, 5) + 100_100 },
+    ]);
+  });
+
   it('report a lake that cannot be written', async () => {
     const staged = stage('KV-101', 500, 100);
     // A file where the vehicle's folder should be.
