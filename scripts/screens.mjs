@@ -32,6 +32,8 @@ const PAGES = [
   { name: 'recording', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toEpisode },
   { name: 'recording-lists', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toSignals },
   { name: 'limits', path: '/limits', sees: '.stage-rows' },
+  { name: 'limits-signals', path: '/limits?view=signals', sees: 'h1' },
+  { name: 'ranking-rules', path: '/ranking-rules', sees: 'form, table' },
   {
     name: 'query',
     path: '/query',
