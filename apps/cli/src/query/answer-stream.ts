@@ -1,6 +1,7 @@
 import { createWriteStream } from 'node:fs';
 import { rename, rm } from 'node:fs/promises';
 import { Readable } from 'node:stream';
+import { text } from 'node:stream/consumers';
 import { pipeline } from 'node:stream/promises';
 import {
   PROBLEMS,
@@ -48,9 +49,10 @@ export async function ask(request: QueryRequest, options: AskOptions): Promise<A
   if (!response.ok) throw problemFrom(await response.text(), response.status);
   const id = response.headers.get('x-tallybay-query') ?? '';
   const status = new URL(`/v1/query/${encodeURIComponent(id)}`, options.url);
+  const body = Readable.fromWeb(response.body as never);
   return {
-    body: Readable.fromWeb(response.body as never),
-    text: () => response.text(),
+    body,
+    text: () => text(body),
     outcome: async () => queryStatusSchema.parse(await (await fetch(status, { signal: options.signal })).json()),
   };
 }
