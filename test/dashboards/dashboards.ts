@@ -116,7 +116,7 @@ const oneVehicle = dashboard('tallybay-vehicle', 'Tallybay: one vehicle', {
       },
       { x: 0, y: 0, w: 16, h: 10 },
       historyTarget(
-        "SELECT started_at, signal, max AS peak FROM signal_stats WHERE vehicle_id = $id AND drive_id IS NOT NULL AND valid > 0 AND signal IN ('coolant_temp_c', 'engine_oil_temp_c', 'transmission_temp_c') ORDER BY started_at",
+        "SELECT started_at, signal, max AS peak FROM signal_stats WHERE vehicle_id = $id AND drive_id IS NOT NULL AND valid > 0 AND signal IN ('coolant_temp_c', 'engine_oil_temp_c', 'trans_fluid_temp_c') ORDER BY started_at",
         [time('started_at', 'Time'), text('signal', 'Signal'), number('peak', 'Peak')],
         vehicle,
         'timeseries',

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { queryAnswerSchema } from '@tallybay/contracts';
+import { isSignalId } from '@tallybay/decode';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { metricsText } from '../../../apps/ingest/src/health/metrics.js';
@@ -149,6 +150,20 @@ describe('dashboards on a live service', () => {
 });
 
 describe('questions that are shown to analysts', () => {
+  // A signal that does not exist only makes the answer poorer: rows still come, of the other signals.
+  it.each([
+    ['the examples', EXAMPLES.map(({ sql }) => sql).join('\n')],
+    ['the dashboards', JSON.stringify(DASHBOARDS)],
+    ['docs/sql.md', readFileSync(`${root}/docs/sql.md`, 'utf8')],
+    ['README.md', readFileSync(`${root}/README.md`, 'utf8')],
+  ])('in %s ask for signals of the catalogue', (_where, text) => {
+    const asked = [...text.matchAll(/\bsignal\s*(?:=|IN)\s*\(?((?:'\w+'[\s,]*)+)/gi)].flatMap(([, list]) =>
+      [...list!.matchAll(/\w+/g)].map(([id]) => id),
+    );
+    expect(asked.length).toBeGreaterThan(0);
+    expect(asked.filter((id) => !isSignalId(id))).toEqual([]);
+  });
+
   it.each(EXAMPLES)('example $id answers with rows', async ({ sql }) => {
     const { body } = await api.call('POST', '/v1/query', { sql });
     expect(body.detail).toBeUndefined();

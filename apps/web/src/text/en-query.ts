@@ -54,7 +54,7 @@ export const enQuery = {
   example: {
     hottest: {
       title: 'Which vehicles ran hottest, and for how long?',
-      why: 'Minutes with the coolant at or above 105 °C, from dwell alone: no sample is read, so it is quick over years.',
+      why: 'Minutes with the coolant at or above 105 °C, from dwell alone: no sample is read, so it is quick over years. As the sensors had it, bad ones too: which to believe is the ranking’s judgement.',
     },
     coolant_by_speed: {
       title: 'Is it the heat, or the load?',

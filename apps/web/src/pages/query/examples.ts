@@ -35,7 +35,7 @@ ORDER BY speed_kmh`,
     sql: `SELECT v.vehicle_class, s.signal, count(DISTINCT s.vehicle_id) AS vehicles,
        round(median(s.max), 1) AS median_peak, round(quantile_cont(s.max, 0.95), 1) AS peak_of_the_hottest_5_pct
 FROM signal_stats s JOIN vehicles v USING (vehicle_id)
-WHERE s.signal IN ('coolant_temp_c', 'engine_oil_temp_c', 'transmission_temp_c') AND s.drive_id IS NOT NULL AND s.valid > 0
+WHERE s.signal IN ('coolant_temp_c', 'engine_oil_temp_c', 'trans_fluid_temp_c') AND s.drive_id IS NOT NULL AND s.valid > 0
 GROUP BY ALL
 ORDER BY s.signal, v.vehicle_class`,
   },
