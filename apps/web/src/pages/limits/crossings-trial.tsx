@@ -1,7 +1,7 @@
 import type { CrossingsTrial as Result, SignalLimit } from '@tallybay/contracts';
-import { useEffect, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import { vehicleHref } from '../../app/places.js';
-import { problemOf, sendJson } from '../../data/http.js';
+import { useTrial } from '../../data/trial.js';
 import { Select } from '../../kit/field.js';
 import { Notice, ProblemNotice } from '../../kit/notice.js';
 import { StageBadge } from '../../kit/stage.js';
@@ -61,23 +61,9 @@ interface CrossingsTrialProps {
 /** What the limits would have found in a past week, before they are saved. */
 export function CrossingsTrial({ limits, weeks, changed }: CrossingsTrialProps) {
   const [week, setWeek] = useState('');
-  const [running, setRunning] = useState(false);
-  const [result, setResult] = useState<Result | null>(null);
-  const [problem, setProblem] = useState<ReturnType<typeof problemOf> | null>(null);
+  const { running, result, problem, run } = useTrial<Result>('/v1/limits/crossings-trial', limits);
   const chosen = week || weeks[0];
-  // What was tried with other limits says nothing about these.
-  useEffect(() => setResult(null), [limits]);
   if (!chosen) return <Notice kind="info" title={words.noWeeks} />;
-  const run = async () => {
-    setRunning(true);
-    setProblem(null);
-    try {
-      setResult(await sendJson<Result>('POST', '/v1/limits/crossings-trial', { limits, week: chosen }));
-    } catch (thrown) {
-      setProblem(problemOf(thrown));
-    }
-    setRunning(false);
-  };
   return (
     <section class="card" aria-labelledby="crossings-trial-title">
       <h2 id="crossings-trial-title">{words.trial}</h2>
@@ -89,7 +75,7 @@ export function CrossingsTrial({ limits, weeks, changed }: CrossingsTrialProps) 
           options={weeks.map((value) => ({ value, text: value }))}
           onChange={setWeek}
         />
-        <button type="button" disabled={running} onClick={() => void run()}>
+        <button type="button" disabled={running} onClick={() => void run({ limits, week: chosen })}>
           {running ? t.limits.running : t.limits.run}
         </button>
       </div>

@@ -1,7 +1,7 @@
 import type { LimitsTrial } from '@tallybay/contracts';
-import { useEffect, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import { vehicleHref } from '../../app/places.js';
-import { problemOf, sendJson } from '../../data/http.js';
+import { useTrial } from '../../data/trial.js';
 import { Select } from '../../kit/field.js';
 import { Notice, ProblemNotice } from '../../kit/notice.js';
 import { STAGES } from '../../kit/stage.js';
@@ -50,23 +50,9 @@ interface TrialProps {
 /** What the edited limits would have made of a past week, before they are saved. */
 export function Trial({ stages, weeks, changed }: TrialProps) {
   const [week, setWeek] = useState('');
-  const [running, setRunning] = useState(false);
-  const [result, setResult] = useState<LimitsTrial | null>(null);
-  const [problem, setProblem] = useState<ReturnType<typeof problemOf> | null>(null);
+  const { running, result, problem, run } = useTrial<LimitsTrial>('/v1/limits/trial', stages);
   const chosen = week || weeks[0];
-  // What was tried with other limits says nothing about these.
-  useEffect(() => setResult(null), [stages]);
   if (!chosen) return <Notice kind="info" title={t.limits.noWeeks} />;
-  const run = async () => {
-    setRunning(true);
-    setProblem(null);
-    try {
-      setResult(await sendJson<LimitsTrial>('POST', '/v1/limits/trial', { stages, week: chosen }));
-    } catch (thrown) {
-      setProblem(problemOf(thrown));
-    }
-    setRunning(false);
-  };
   return (
     <section class="card" aria-labelledby="trial-title">
       <h2 id="trial-title">{t.limits.trial}</h2>
@@ -78,7 +64,7 @@ export function Trial({ stages, weeks, changed }: TrialProps) {
           options={weeks.map((value) => ({ value, text: value }))}
           onChange={setWeek}
         />
-        <button type="button" disabled={!changed || running} onClick={() => void run()}>
+        <button type="button" disabled={!changed || running} onClick={() => void run({ stages, week: chosen })}>
           {running ? t.limits.running : t.limits.run}
         </button>
       </div>

@@ -1,7 +1,7 @@
 import type { Exclusion, PreviewPlace, PreviewVehicle, RankingPreview } from '@tallybay/contracts';
-import { useEffect, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import { vehicleHref } from '../../app/places.js';
-import { problemOf, sendJson } from '../../data/http.js';
+import { useTrial } from '../../data/trial.js';
 import { Select } from '../../kit/field.js';
 import { Notice, ProblemNotice } from '../../kit/notice.js';
 import { type Column, Table } from '../../kit/table.js';
@@ -20,22 +20,7 @@ export interface TriedRules {
 /** What the edited rules would have made of past weeks, before they are saved. */
 export function Preview({ rules, changed }: { rules: TriedRules; changed: boolean }) {
   const [weeks, setWeeks] = useState('4');
-  const [running, setRunning] = useState(false);
-  const [result, setResult] = useState<RankingPreview | null>(null);
-  const [problem, setProblem] = useState<ReturnType<typeof problemOf> | null>(null);
-  const tried = JSON.stringify(rules);
-  // What was tried with other rules says nothing about these.
-  useEffect(() => setResult(null), [tried]);
-  const run = async () => {
-    setRunning(true);
-    setProblem(null);
-    try {
-      setResult(await sendJson<RankingPreview>('POST', '/v1/rankings/preview', { ...rules, weeks: Number(weeks) }));
-    } catch (thrown) {
-      setProblem(problemOf(thrown));
-    }
-    setRunning(false);
-  };
+  const { running, result, problem, run } = useTrial<RankingPreview>('/v1/rankings/preview', JSON.stringify(rules));
   return (
     <section class="card stack" aria-labelledby="preview-title">
       <h2 id="preview-title">{t.rankingRules.preview}</h2>
@@ -47,7 +32,11 @@ export function Preview({ rules, changed }: { rules: TriedRules; changed: boolea
           options={WEEK_CHOICES.map((value) => ({ value, text: t.rankingRules.weeksOf(Number(value)) }))}
           onChange={setWeeks}
         />
-        <button type="button" disabled={!changed || running} onClick={() => void run()}>
+        <button
+          type="button"
+          disabled={!changed || running}
+          onClick={() => void run({ ...rules, weeks: Number(weeks) })}
+        >
           {running ? t.rankingRules.running : t.rankingRules.run}
         </button>
       </div>
