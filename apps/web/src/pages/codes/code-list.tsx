@@ -12,7 +12,7 @@ const openHref = (code: string): string => addressOf(path.peek(), { ...Object.fr
 
 const returnsColumn = (id: 'd30' | 'd90' | 'd365', from?: number): Column<Code> => ({
   id,
-  head: id === 'd90' ? `${t.codes.list.returnsIn} ${t.codes.list.d90}` : t.codes.list[id],
+  head: t.codes.list[id],
   width: id === 'd90' ? '6.4rem' : '4.2rem',
   align: 'end',
   ...(from === undefined ? {} : { from }),

@@ -18,7 +18,7 @@ const COLUMNS: readonly Column<RankedVehicle>[] = [
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: '8.6rem',
+    width: 'min(11.5rem, 33vw)',
     sortable: true,
     cell: (row) => (
       <>
