@@ -28,19 +28,35 @@ export interface GathererParts {
   rules: () => Promise<RuleSet>;
 }
 
+interface VerdictNews {
+  notices: NewNotice[];
+  /** What to remember once the notices are kept; null: as before. */
+  remember: Record<string, string> | null;
+}
+
 /** Finds what there is to tell. Each subject has an id of its own, so that it is told once however often this is asked. */
 export class NoticeGatherer {
   constructor(private readonly parts: GathererParts) {}
 
+  /**
+   * Finds what there is to tell and keeps it. What is remembered of verdicts changes only behind the notices: a process that
+   * ends between the two finds the same news again, under the same ids.
+   * @returns what was found, known or not
+   */
   async gather(): Promise<NewNotice[]> {
+    const { registry } = this.parts;
     const settings = await this.parts.shop.notices();
     const wants = (kind: NoticeKind) => settings.kinds.includes(kind);
-    return [
+    const verdicts = wants('verdict_changed') ? await this.verdicts(settings) : null;
+    const found = [
       ...(wants('limit_crossed') ? await this.crossings() : []),
       ...(wants('entered_top') ? await this.entered(settings) : []),
-      ...(wants('verdict_changed') ? await this.verdicts(settings) : []),
+      ...(verdicts?.notices ?? []),
       ...(wants('upload_overdue') ? await this.overdue(settings) : []),
     ];
+    await registry.notices.add(found);
+    if (verdicts?.remember) await registry.settings.put(VERDICTS, verdicts.remember);
+    return found;
   }
 
   private async crossings(): Promise<NewNotice[]> {
@@ -82,7 +98,7 @@ export class NoticeGatherer {
       });
   }
 
-  private async verdicts({ dueWithinDays }: NoticeSettings): Promise<NewNotice[]> {
+  private async verdicts({ dueWithinDays }: NoticeSettings): Promise<VerdictNews> {
     const { registry, readiness, rules } = this.parts;
     const { programme } = (await rules()).readiness;
     const rows = (await readiness.read()).vehicles.filter(
@@ -90,8 +106,7 @@ export class NoticeGatherer {
     );
     const known = ((await registry.settings.get(VERDICTS))?.document ?? {}) as Record<string, string>;
     const now = Object.fromEntries(rows.flatMap((row) => verdictOf(row, programme) ?? []));
-    if (JSON.stringify(now) !== JSON.stringify(known)) await registry.settings.put(VERDICTS, now);
-    return rows.flatMap((row) => {
+    const notices = rows.flatMap((row) => {
       const is = now[row.vehicle];
       const was = known[row.vehicle];
       if (is === undefined || was === undefined || is === was) return [];
@@ -101,6 +116,7 @@ export class NoticeGatherer {
         notice(id, 'verdict_changed', row.vehicle, words, `/readiness?vehicle=${encodeURIComponent(row.vehicle)}`),
       ];
     });
+    return { notices, remember: JSON.stringify(now) === JSON.stringify(known) ? null : now };
   }
 
   private async overdue({ overdueDays }: NoticeSettings): Promise<NewNotice[]> {

@@ -26,8 +26,8 @@ export class NoticeSchedule {
   constructor(private readonly parts: NoticeScheduleParts) {}
 
   start(): void {
-    const { gatherer, sender, registry } = this.parts;
-    const gather = async () => void (await registry.notices.add(await gatherer.gather()));
+    const { gatherer, sender } = this.parts;
+    const gather = async () => void (await gatherer.gather());
     this.crons = [
       new Cron(GATHER, { unref: true }, () => this.exclusively(gather)),
       new Cron(SEND, { unref: true }, () => this.exclusively(() => sender.send())),

@@ -5,7 +5,7 @@ import type { FleetReadiness, Ranking } from '@tallybay/contracts';
 import { initLake, publishRanking } from '@tallybay/lake';
 import { openRegistry } from '@tallybay/registry';
 import { DEFAULT_RULES } from '@tallybay/risk';
-import { describe, expect, it, onTestFinished } from 'vitest';
+import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { NoticeGatherer } from '../../../../../apps/api/src/notices/notice-gatherer.js';
 import { ShopReader } from '../../../../../apps/api/src/plan/shop-reader.js';
 import { EditedSettings } from '../../../../../apps/api/src/settings/edited-settings.js';
@@ -92,6 +92,17 @@ describe('what there is to tell', () => {
       'KV-1: its emissions inspection, due on 2026-12-01, would fail; before, it would pass',
     ]);
     expect(await gatherer.gather()).toEqual([]);
+  });
+
+  it('finds a changed verdict again when the notice could not be kept', async () => {
+    const { gatherer, turn, registry } = await desk();
+    await gatherer.gather();
+    turn('would_fail');
+    const add = vi.spyOn(registry.notices, 'add').mockRejectedValueOnce(new Error('the process ended here'));
+    await expect(gatherer.gather()).rejects.toThrow('ended here');
+    add.mockRestore();
+    expect(await gatherer.gather()).toHaveLength(1);
+    expect((await registry.notices.list()).map(({ kind }) => kind)).toEqual(['verdict_changed']);
   });
 
   it('leaves out kinds that nobody wants', async () => {
