@@ -39,6 +39,13 @@ export interface PlanToApply {
   by: string | null;
 }
 
+/** What changes of one visit, and the version of it that the change was made against, where that matters. */
+export interface VisitEdit {
+  id: string;
+  expectedVersion?: number | undefined;
+  change: VisitChange;
+}
+
 export type VisitChange = Partial<
   VisitPlace & Pick<StoredVisit, 'state' | 'pinned' | 'note' | 'findings' | 'used' | 'inspections' | 'minutes'>
 >;
@@ -144,14 +151,28 @@ export class Work {
     change: VisitChange,
     by: string | null,
   ): Promise<StoredVisit> {
+    const [changed] = await this.changeAll([{ id, expectedVersion, change }], by);
+    return changed!;
+  }
+
+  /**
+   * Changes several visits: all of them or, when one of them or the board was changed meanwhile, none.
+   * @param boardVersion the board's version that the changes were worked out on, where they depend on other visits
+   * @throws TallybayError `edit_conflict`, `record_unknown`
+   */
+  async changeAll(edits: readonly VisitEdit[], by: string | null, boardVersion?: number): Promise<StoredVisit[]> {
     return inTransaction(this.db, async (db) => {
       // The board's row first: it is the lock that makes two changes wait for each other, then the version tells who was late.
-      await this.advance(db, by, {});
-      const now = await this.held(db, id, expectedVersion);
-      await this.write(db, id, change, by);
-      const state = change.state;
-      if (state !== undefined) await this.link(db, id, change.inspections ?? now.inspections, state);
-      return (await new Work(db, this.nowMs).visit(id))!;
+      await this.advance(db, by, boardVersion === undefined ? {} : { expected: boardVersion });
+      const changed: StoredVisit[] = [];
+      for (const { id, expectedVersion, change } of edits) {
+        const now = await this.held(db, id, expectedVersion);
+        await this.write(db, id, change, by);
+        const { state } = change;
+        if (state !== undefined) await this.link(db, id, change.inspections ?? now.inspections, state);
+        changed.push((await new Work(db, this.nowMs).visit(id))!);
+      }
+      return changed;
     });
   }
 
@@ -223,7 +244,7 @@ export class Work {
     throw new TallybayError(
       'edit_conflict',
       `${updatedBy ?? 'Somebody'} changed the plan while this one was being made (version ${expected})`,
-      { advice: 'Look at the plan as it is now, and plan again' },
+      { advice: 'Look at the plan as it is now, and do it again if it is still right' },
     );
   }
 

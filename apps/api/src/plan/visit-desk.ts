@@ -10,7 +10,7 @@ import {
   type ShopPlan,
   sequence,
 } from '@tallybay/plan';
-import type { StoredVisit, VisitChange } from '@tallybay/registry';
+import type { StoredVisit, VisitChange, VisitEdit } from '@tallybay/registry';
 import type { BoardReader } from './board-reader.js';
 import type { PlanNews } from './plan-news.js';
 import { placeOf } from './shop-planner.js';
@@ -21,6 +21,18 @@ const STEPS: Record<'booked' | 'in_the_bay' | 'done', readonly WorkState[]> = {
   in_the_bay: ['proposed', 'booked'],
   done: ['proposed', 'booked', 'in_the_bay'],
 };
+
+/** A move is a matter of milliseconds; more than this many changes of the board within them is a crowd. */
+const MOST_TURNS = 4;
+
+interface Standing {
+  plan: ShopPlan;
+  board: Board;
+  demand: number;
+  visit: StoredVisit;
+  /** The board's version that all of this was read from. */
+  version: number;
+}
 
 export interface Edit {
   id: string;
@@ -53,8 +65,23 @@ export class VisitDesk {
    * Moves a visit and pins it there: a person chose the place.
    * @throws TallybayError `place_taken` with the limit that stands against it, `edit_conflict`, `record_unknown`
    */
-  async move({ id, expectedVersion, by }: Edit, to: { bay: string; day: string }): Promise<StoredVisit> {
-    const { plan, board, demand, visit } = await this.standing(id);
+  async move(edit: Edit, to: { bay: string; day: string }): Promise<StoredVisit> {
+    for (let turn = 1; ; turn++)
+      try {
+        return await this.moveOnce(edit, to);
+      } catch (thrown) {
+        // Somebody changed another visit meanwhile: whether the place is still free is asked again on the board as it is now.
+        const conflict = thrown instanceof TallybayError && thrown.code === 'edit_conflict';
+        if (!conflict || turn === MOST_TURNS || (await this.isChanged(edit))) throw thrown;
+      }
+  }
+
+  private async isChanged({ id, expectedVersion }: Edit): Promise<boolean> {
+    return expectedVersion !== undefined && (await this.open(id)).version !== expectedVersion;
+  }
+
+  private async moveOnce({ id, expectedVersion, by }: Edit, to: { bay: string; day: string }): Promise<StoredVisit> {
+    const { plan, board, demand, visit, version } = await this.standing(id);
     const { problem } = plan;
     const at = { bay: problem.bays.findIndex((bay) => bay.id === to.bay), day: problem.days.indexOf(to.day) };
     if (at.bay < 0) throw refused(visit, to, `there is no bay ${to.bay}`);
@@ -66,18 +93,17 @@ export class VisitDesk {
     board.put(result.place);
     const planned = plannedVisits(plan, { placements: sequence(board) });
     const mine = planned.find(({ work }) => work.visit === id)!;
-    const change: VisitChange = { ...placeOf(mine), pinned: true };
-    const moved = await this.board.registry.work.change(id, expectedVersion, change, by);
+    const edits: VisitEdit[] = [{ id, expectedVersion, change: { ...placeOf(mine), pinned: true } }];
     // Others of the same day may have made room or changed places with another person.
     const others = planned.filter(({ work }) => work.visit !== null && work.visit !== id);
-    const shifted: StoredVisit[] = [];
     for (const other of others) {
       const now = await this.board.registry.work.visit(other.work.visit!);
       if (now && JSON.stringify([now.parts, now.person]) !== JSON.stringify([other.parts, other.person]))
-        shifted.push(await this.board.registry.work.change(now.id, now.version, placeOf(other), by));
+        edits.push({ id: now.id, expectedVersion: now.version, change: placeOf(other) });
     }
-    void this.news.tell([moved, ...shifted]);
-    return moved;
+    const changed = await this.board.registry.work.changeAll(edits, by, version);
+    void this.news.tell(changed);
+    return changed[0]!;
   }
 
   pin({ id, expectedVersion, by }: Edit, pinned: boolean): Promise<StoredVisit> {
@@ -120,9 +146,12 @@ export class VisitDesk {
     const proposed = (await this.board.registry.work.visits({ from: today })).filter(
       ({ state }) => state === 'proposed',
     );
-    const booked: StoredVisit[] = [];
-    for (const { id, version } of proposed)
-      booked.push(await this.board.registry.work.change(id, version, { state: 'booked' }, by));
+    const edits = proposed.map(({ id, version }) => ({
+      id,
+      expectedVersion: version,
+      change: { state: 'booked' } as const,
+    }));
+    const booked = await this.board.registry.work.changeAll(edits, by);
     void this.news.tell(booked);
     return booked;
   }
@@ -147,12 +176,12 @@ export class VisitDesk {
   }
 
   /** The board with every visit where it stands, and the one that is asked about. */
-  private async standing(id: string): Promise<{ plan: ShopPlan; board: Board; demand: number; visit: StoredVisit }> {
+  private async standing(id: string): Promise<Standing> {
     const visit = await this.open(id);
     const { work } = this.board.registry;
     const inspections = await work.inspections({ states: ['proposed', 'booked', 'in_the_bay'] });
     const inVisits = inspections.filter((item) => item.visit !== null);
-    const { plan } = await this.board.read(inVisits, (item) => (item.id === id ? 'proposed' : 'pinned'));
+    const { plan, version } = await this.board.read(inVisits, (item) => (item.id === id ? 'proposed' : 'pinned'));
     const demand = plan.work.findIndex((row) => row.visit === id);
     if (demand < 0)
       throw new TallybayError(
@@ -163,7 +192,7 @@ export class VisitDesk {
         },
       );
     const board = boardWithPins(plan.problem, pinnedPlaces(plan.problem));
-    return { plan, board, demand, visit };
+    return { plan, board, demand, visit, version };
   }
 }
 

@@ -5,6 +5,7 @@ import { describeLimits } from './limits.suite.js';
 import { describeNotes } from './notes.suite.js';
 import { describeSettings } from './settings.suite.js';
 import { describeUploads } from './uploads.suite.js';
+import { describeWork } from './work.suite.js';
 
 export interface RegistrySource {
   /** A new, empty registry, closed after the test; with the test's clock where given. */
@@ -21,4 +22,5 @@ export function describeRegistry(source: RegistrySource): void {
   describeJobs(source);
   describeNotes(source);
   describeLimits(source);
+  describeWork(source);
 }
