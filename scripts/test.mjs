@@ -23,7 +23,7 @@ const CHECKS = {
   lint: ['biome', 'check', '.'],
   typecheck: ['tsc', '-p', 'test/tsconfig.json'],
 };
-const TIERS = ['unit', 'integration', 'e2e'];
+const TIERS = ['unit', 'long', 'integration', 'e2e'];
 const SERVICE_TIERS = ['integration', 'e2e'];
 const ALL = [...Object.keys(CHECKS), ...TIERS];
 
