@@ -76,8 +76,9 @@ export const enPlan = {
   columns: { vehicle: 'Vehicle', inspection: 'Inspection', why: 'Why', latest: 'Latest', cost: 'Cost a day' },
   noDate: 'no date',
   report: 'The last plan',
-  reportText: (planned: number, cost: string, gap: string) =>
-    `${plural(planned, 'visit', 'visits')}; expected cost of waiting ${cost}, within ${gap} of what any plan could reach.`,
+  reportText: (planned: number, cost: string) =>
+    `${plural(planned, 'visit', 'visits')}; expected cost of waiting ${cost}.`,
+  within: (gap: string) => `That is within ${gap} of what any plan could reach.`,
   proven: 'No plan could be better.',
   reportMoved: (count: number) => `${plural(count, 'booked visit was', 'booked visits were')} moved`,
   reportLate: (count: number) => `${plural(count, 'vehicle comes', 'vehicles come')} after the latest date`,

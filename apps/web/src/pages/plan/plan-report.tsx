@@ -11,7 +11,8 @@ export function PlanReportView({ report }: { report: PlanReport }) {
   return (
     <section aria-label={t.plan.report}>
       <p>
-        {t.plan.reportText(report.planned, cost, percentText(report.gap))} {report.optimal && t.plan.proven}
+        {t.plan.reportText(report.planned, cost)}{' '}
+        {report.optimal ? t.plan.proven : t.plan.within(percentText(report.gap))}
       </p>
       <Part
         head={t.plan.reportConflicts}

@@ -86,3 +86,10 @@ describe('lake.sql', () => {
     expect(writeReference(lake, 'verdicts', [])).toBe(false);
   });
 });
+
+it('leaves no view out of the page about SQL', () => {
+  const page = readFileSync(new URL('../../../../../docs/sql.md', import.meta.url), 'utf8');
+  const table = page.split('\n').filter((line) => line.startsWith('| `'));
+  const named = new Set(table.flatMap((line) => [...line.split('|')[1]!.matchAll(/`(\w+)`/g)].map(([, name]) => name)));
+  expect(ANALYST_VIEWS.map(({ name }) => name).filter((name) => !named.has(name))).toEqual([]);
+});
