@@ -1,7 +1,7 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { FleetReadiness, Ranking } from '@tallybay/contracts';
+import type { FleetReadiness, Ranking, Vehicle } from '@tallybay/contracts';
 import { initLake, publishRanking } from '@tallybay/lake';
 import { openRegistry } from '@tallybay/registry';
 import { DEFAULT_RULES } from '@tallybay/risk';
@@ -9,6 +9,7 @@ import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { NoticeGatherer } from '../../../../../apps/api/src/notices/notice-gatherer.js';
 import { ShopReader } from '../../../../../apps/api/src/plan/shop-reader.js';
 import { EditedSettings } from '../../../../../apps/api/src/settings/edited-settings.js';
+import { putRows } from '../../../libs/lake/lake-builder.js';
 
 const part = { score: 0, state: 'ok' as const, note: null };
 function ranking(week: string, order: string[]): Ranking {
@@ -103,6 +104,38 @@ describe('what there is to tell', () => {
     add.mockRestore();
     expect(await gatherer.gather()).toHaveLength(1);
     expect((await registry.notices.list()).map(({ kind }) => kind)).toEqual(['verdict_changed']);
+  });
+
+  it('is a limit that an upload crossed: once a recording and stage, with the worst; watch stages are no news', async () => {
+    const { lakeDirectory, gatherer } = await desk();
+    const at = Date.UTC(2026, 10, 20, 9);
+    const crossing = (stage: string, minute: number, seconds: number, worst: number) => ({
+      ...{ crossing_id: `${stage} ${minute}`, signal: 'coolant_temp_c', direction: 'high', stage, worst, seconds },
+      ...{ limit_value: 110, written: '230 °F', started_at: at + minute * 60_000, worst_at: at + minute * 60_000 },
+      ended_at: at + minute * 60_000 + seconds * 1000,
+    });
+    const rows = [crossing('alarm', 0, 60, 111.5), crossing('alarm', 10, 120, 114.25), crossing('watch', 20, 600, 112)];
+    putRows(lakeDirectory, 'crossings', { vehicle: 'KV-2', upload: 'u1' }, rows);
+    const told = await gatherer.gather();
+    expect(told.map(({ kind, vehicle, words }) => [kind, vehicle, words])).toEqual([
+      ['limit_crossed', 'KV-2', 'KV-2: coolant_temp_c above 230 °F (alarm) for 3 min in 2 stretches, worst 114.3'],
+    ]);
+  });
+
+  it('is a vehicle from which nothing has come for too long, once; not one that is unknown or in time', async () => {
+    const { lakeDirectory, gatherer, registry } = await desk();
+    const daysAgo = (days: number) => Date.UTC(2026, 10, 23) - days * 86_400_000;
+    for (const [vehicle, days] of Object.entries({ 'KV-3': 40, 'KV-4': 1, stranger: 40 }))
+      putRows(lakeDirectory, 'snapshots', { vehicle, upload: `of ${vehicle}` }, [{ time: daysAgo(days) }]);
+    await registry.depots.upsert({ id: 'north', name: 'North', timeZone: 'UTC' });
+    const facts = { vehicleClass: 'van', depot: 'north' };
+    for (const id of ['KV-3', 'KV-4']) await registry.vehicles.upsert({ id, ...facts } as Vehicle);
+    const told = await gatherer.gather();
+    expect(told.map(({ kind, words }) => [kind, words])).toEqual([
+      ['upload_overdue', expect.stringMatching(/^KV-3: nothing has arrived since 2026-10-14, more than \d+ days ago$/)],
+    ]);
+    await gatherer.gather();
+    expect(await registry.notices.list()).toHaveLength(1);
   });
 
   it('leaves out kinds that nobody wants', async () => {
