@@ -68,6 +68,11 @@ export class IngestService {
     return join(this.home, 'lake');
   }
 
+  /** What the service has logged so far. */
+  get log(): string {
+    return this.output.join('');
+  }
+
   figures(): ProcessFigures | null {
     return processFigures(this.child.pid!);
   }

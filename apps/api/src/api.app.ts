@@ -21,6 +21,8 @@ export async function createApiApp(runtime: ApiRuntime): Promise<NestFastifyAppl
   const adapter = new FastifyAdapter({
     loggerInstance: runtime.log,
     genReqId: requestIdOf,
+    // The name that the receiving side's log uses too.
+    requestIdLogLabel: 'requestId',
     bodyLimit: MAX_JSON_BYTES,
     routerOptions: { maxParamLength: 500 },
     // Node would end a request after five minutes; a log from a slow depot line takes longer.

@@ -10,7 +10,7 @@ import { IngestService } from '../../service/ingest-service.js';
 const home = mkdtempSync(join(tmpdir(), 'tallybay-bad-'));
 let service: IngestService;
 beforeAll(async () => {
-  service = await IngestService.start(home, ['KV-101']);
+  service = await IngestService.start(home, ['KV-101'], { TALLYBAY_LOG_LEVEL: 'info' });
 });
 afterAll(async () => {
   await service.stop();
@@ -236,4 +236,15 @@ describe('an address that is not there', () => {
     expect(answer).toMatchObject({ status: 404, body: { code: 'route_unknown' } });
     expect(answer.type).toContain('application/problem+json');
   });
+});
+
+it('the log says which request brought an upload, and names it again when it is stored', async () => {
+  const { body } = await post('/v1/logs?vehicle=KV-101', goodLog(977), { 'x-request-id': 'depot-42' });
+  const about = () =>
+    service.log
+      .split('\n')
+      .filter((line) => line.endsWith('}') && line.includes(body.id))
+      .map((line) => JSON.parse(line) as Record<string, unknown>);
+  await expect.poll(() => about().map(({ msg }) => msg), { timeout: 10_000 }).toContain('upload stored');
+  expect(about()[0]).toMatchObject({ msg: 'upload received', requestId: 'depot-42', vehicle: 'KV-101' });
 });

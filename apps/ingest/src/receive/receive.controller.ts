@@ -3,6 +3,7 @@ import type { UploadReceipt } from '@tallybay/contracts';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { logParameters } from '../http/log-parameters.js';
 import { readBody, withBody } from '../http/raw-body.js';
+import { IngestRuntime } from '../ingest.runtime.js';
 import { LogReceiver } from './log-receiver.js';
 import { SnapshotReceiver } from './snapshot-receiver.js';
 import { UnderWay } from './under-way.js';
@@ -16,6 +17,7 @@ export class ReceiveController {
     private readonly logs: LogReceiver,
     private readonly snapshots: SnapshotReceiver,
     private readonly underWay: UnderWay,
+    private readonly runtime: IngestRuntime,
   ) {}
 
   @Post('logs')
@@ -28,8 +30,7 @@ export class ReceiveController {
     const receipt = await this.underWay.during(() =>
       withBody(request.raw, (body) => this.logs.receive(body, parameters)),
     );
-    void reply.status(receipt.duplicate ? 200 : 202);
-    return receipt;
+    return this.answer(request, reply, receipt);
   }
 
   @Post('snapshots')
@@ -42,7 +43,13 @@ export class ReceiveController {
     const receipt = await this.underWay.during(async () =>
       this.snapshots.receive(await readBody(request.raw, MAX_SNAPSHOT_BYTES), fileName ?? null),
     );
-    void reply.status(receipt.duplicate ? 200 : 202);
+    return this.answer(request, reply, receipt);
+  }
+  /** From here on the log knows the upload by its id; this line says which request brought it. */
+  private answer(request: FastifyRequest, reply: FastifyReply, receipt: UploadReceipt): UploadReceipt {
+    const { id, vehicle, bytes, duplicate } = receipt;
+    this.runtime.log.info({ requestId: request.id, uploadId: id, vehicle, bytes, duplicate }, 'upload received');
+    void reply.status(duplicate ? 200 : 202);
     return receipt;
   }
 }

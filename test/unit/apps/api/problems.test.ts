@@ -56,7 +56,7 @@ describe('every error is a problem document (RFC 9457)', () => {
     expect(answer).toMatchObject({ status: 500, body: { code: 'internal' }, headers: { 'x-request-id': 'r-77' } });
     expect(JSON.stringify(answer.body)).not.toContain('of the machine');
     const line = log.find((entry) => entry.msg === 'request failed unexpectedly');
-    expect(line).toMatchObject({ reqId: 'r-77', err: { message: 'the inside of the machine' } });
+    expect(line).toMatchObject({ requestId: 'r-77', err: { message: 'the inside of the machine' } });
   });
 
   it('says that the receiving side is down, on all of its addresses', async () => {
