@@ -161,6 +161,7 @@ export class Work {
    * @throws TallybayError `edit_conflict`, `record_unknown`
    */
   async changeAll(edits: readonly VisitEdit[], by: string | null, boardVersion?: number): Promise<StoredVisit[]> {
+    if (edits.length === 0) return [];
     return inTransaction(this.db, async (db) => {
       // The board's row first: it is the lock that makes two changes wait for each other, then the version tells who was late.
       await this.advance(db, by, boardVersion === undefined ? {} : { expected: boardVersion });

@@ -45,6 +45,7 @@ export class ReceiveController {
     );
     return this.answer(request, reply, receipt);
   }
+
   /** From here on the log knows the upload by its id; this line says which request brought it. */
   private answer(request: FastifyRequest, reply: FastifyReply, receipt: UploadReceipt): UploadReceipt {
     const { id, vehicle, bytes, duplicate } = receipt;
