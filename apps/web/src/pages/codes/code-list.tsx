@@ -13,7 +13,7 @@ const openHref = (code: string): string => addressOf(path.peek(), { ...Object.fr
 const returnsColumn = (id: 'd30' | 'd90' | 'd365', from?: number): Column<Code> => ({
   id,
   head: t.codes.list[id],
-  width: id === 'd90' ? '6.4rem' : '4.2rem',
+  width: '6.4rem',
   align: 'end',
   ...(from === undefined ? {} : { from }),
   cell: ({ returnsIn }) => <span class="number">{returnsIn[id]}</span>,
