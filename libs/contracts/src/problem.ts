@@ -94,6 +94,8 @@ export interface ProblemPlace {
   column?: string;
   /** Path inside a JSON body, e.g. `codes.0.status`. */
   field?: string;
+  /** Every field that does not fit, where there are several: a form shows each beside its control. */
+  fields?: { field: string; text: string }[];
 }
 
 /** RFC 9457 problem details, with our code, place, limit and advice as extension members. */
@@ -111,6 +113,7 @@ export const problemSchema = z.object({
   row: z.number().int().optional(),
   column: z.string().optional(),
   field: z.string().optional(),
+  fields: z.array(z.object({ field: z.string(), text: z.string() })).optional(),
 });
 export type ProblemDocument = z.infer<typeof problemSchema>;
 

@@ -5,6 +5,8 @@ type InvalidCode = Extract<ProblemCode, 'body_invalid' | 'parameter_invalid' | '
 
 /** Longest piece of the sender's own input that a message repeats. */
 const MAX_SHOWN_CHARS = 80;
+/** Fields that one problem lists; a body that is wrong all over is no form. */
+const MAX_FIELDS = 50;
 
 /**
  * Parses a value from outside by its schema.
@@ -16,7 +18,7 @@ export function parseContract<T>(schema: z.ZodType<T>, value: unknown, code: Inv
   throw invalidFromIssues(result.error.issues, value, code);
 }
 
-/** The validator's findings as one problem: the first in full, the number of the others. */
+/** The validator's findings as one problem: the first in full, the number of the others, and all of them by field. */
 export function invalidFromIssues(
   issues: readonly { path: readonly PropertyKey[]; message: string }[],
   value: unknown,
@@ -30,9 +32,12 @@ export function invalidFromIssues(
   const detail = `${where}: ${first?.message ?? 'does not fit'}, got ${shown(valueAt(value, path))}${more}`;
   return new TallybayError(code, detail, {
     advice: 'Correct the named field; the expected shapes are in the OpenAPI description',
-    ...(field === '' ? {} : { place: { field } }),
+    ...(field === '' ? {} : { place: { field, ...(others.length > 0 ? { fields: fieldsOf(issues) } : {}) } }),
   });
 }
+
+const fieldsOf = (issues: readonly { path: readonly PropertyKey[]; message: string }[]) =>
+  issues.slice(0, MAX_FIELDS).map(({ path, message }) => ({ field: path.map(String).join('.'), text: message }));
 
 function valueAt(value: unknown, path: readonly PropertyKey[]): unknown {
   let inner = value;

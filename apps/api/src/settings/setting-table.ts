@@ -9,8 +9,16 @@ import {
 import { STANDARD_KINDS } from '@tallybay/plan';
 import { DEFAULT_RULES, HEAT_SIGNALS, limitConflict, SIGNAL_LIMIT_ROWS, STAGE_NAMES } from '@tallybay/risk';
 import { z } from 'zod';
+import { kindProblems, type ShopProblem, shopProblems } from './shop-checks.js';
 
 const share = z.number().min(0).max(1);
+
+/** A schema with what its rows say together. */
+const checked = <T extends z.ZodType>(schema: T, problemsOf: (value: z.infer<T>) => ShopProblem[]) =>
+  schema.superRefine((value, context) => {
+    for (const { path, text } of problemsOf(value as z.infer<T>))
+      context.addIssue({ code: 'custom', path, message: text });
+  });
 
 export interface SettingRow {
   summary: string;
@@ -65,12 +73,12 @@ export const SETTINGS = {
   },
   'shop-kinds': {
     summary: 'Kinds of inspections: hours, skills, what asks for them, what waiting costs',
-    schema: z.array(inspectionKindSchema).max(500),
+    schema: checked(z.array(inspectionKindSchema).max(500), kindProblems),
     standard: STANDARD_KINDS,
   },
   shop: {
     summary: 'The shop: bays, people, opening hours, holidays, spares by class, days in service, travel, how to weigh',
-    schema: shopSchema,
+    schema: checked(shopSchema, shopProblems),
     standard: shopSchema.parse({}),
   },
   notices: {

@@ -11,6 +11,8 @@ describe('a value from outside', () => {
       bad();
     } catch (error) {
       expect(error).toMatchObject({ code: 'body_invalid', options: { place: { field: 'modelYear' } } });
+      const { fields } = problemSchema.parse((error as TallybayError).toDocument());
+      expect(fields?.map(({ field }) => field)).toEqual(['modelYear', 'fuel']);
     }
   });
 
