@@ -151,10 +151,15 @@ const spreadingSchema = z.object({
 /** GET /v1/codes?class=&depot=: which codes return where, which come together, which spread. */
 export const fleetCodesSchema = z.object({
   asOf: z.string(),
-  filters: z.object({ vehicleClass: z.string().nullable(), depot: z.string().nullable() }),
+  filters: z.object({
+    vehicleClass: z.string().nullable(),
+    depot: z.string().nullable(),
+    route: z.string().nullable(),
+  }),
   /** What the filters can be set to. */
   classes: z.array(z.string()),
   depots: z.array(z.string()),
+  routes: z.array(z.string()),
   vehicles: z.number().int(),
   /** Vehicles whose codes were read at least once in the last 400 days; of the others nothing is known. */
   vehiclesRead: z.number().int(),

@@ -12,6 +12,7 @@ export const fleetReadinessSchema = z.object({
       vehicle: z.string(),
       vehicleClass: z.string(),
       depot: z.string(),
+      route: z.string().optional(),
       inspectionDue: z.string().nullable(),
       /** Whole days from today to the due date, negative when it has passed; null without a due date. */
       dueInDays: z.number().int().nullable(),

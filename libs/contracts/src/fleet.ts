@@ -26,6 +26,8 @@ export const vehicleSchema = z.object({
   vin: z.string().max(17).optional(),
   vehicleClass: z.string().min(1).max(40),
   depot: z.string().min(1).max(40),
+  /** Round or district that it usually works, as the depot calls it. */
+  route: z.string().trim().min(1).max(80).optional(),
   modelYear: z.number().int().min(1950).max(2100).optional(),
   fuel: z.enum(['gas', 'diesel', 'other']).optional(),
   inspectionDue: z.iso.date().optional(),

@@ -49,6 +49,8 @@ export const rankedVehicleSchema = z.object({
   vehicle: z.string(),
   vehicleClass: z.string(),
   depot: z.string(),
+  /** Its usual round at the time; absent = none was registered, or the ranking is older than routes. */
+  route: z.string().optional(),
   score: z.number().min(0).max(1),
   heat: componentSchema,
   codes: componentSchema,
@@ -74,6 +76,7 @@ export const unrankedVehicleSchema = z.object({
   vehicle: z.string(),
   vehicleClass: z.string(),
   depot: z.string(),
+  route: z.string().optional(),
   /** Closed list of causes, each with a sentence. */
   causes: z.array(
     z.object({

@@ -5,6 +5,7 @@ import { limitsAndExtremes } from './migrations/limits-and-extremes.js';
 import { notes } from './migrations/notes.js';
 import { notices } from './migrations/notices.js';
 import { questions } from './migrations/questions.js';
+import { routes } from './migrations/routes.js';
 import { shopWork } from './migrations/shop-work.js';
 import { speedCorrections } from './migrations/speed-corrections.js';
 import type { RegistryDatabase, RegistryKind, RegistryTables } from './schema.js';
@@ -27,6 +28,7 @@ const MIGRATIONS: readonly (readonly [name: string, migrate: Migration])[] = [
   ['0010-shop-work', shopWork],
   ['0011-notices', notices],
   ['0012-questions', questions],
+  ['0016-routes', routes],
 ];
 
 /** Any fixed number: it names our lock among PostgreSQL's advisory locks. */

@@ -10,6 +10,7 @@ export interface RegistryTables {
     vin: string | null;
     vehicle_class: string;
     depot: string;
+    route: string | null;
     model_year: number | null;
     fuel: string | null;
     inspection_due: string | null;

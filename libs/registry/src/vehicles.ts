@@ -12,11 +12,12 @@ export class Vehicles {
     private readonly nowMs: () => number,
   ) {}
 
-  /** By id; of one depot or class where given. */
-  async list(filter: { depot?: string; vehicleClass?: string } = {}): Promise<Versioned<Vehicle>[]> {
+  /** By id; of one depot, class or route where given. */
+  async list(filter: { depot?: string; vehicleClass?: string; route?: string } = {}): Promise<Versioned<Vehicle>[]> {
     let query = this.db.selectFrom('vehicles').selectAll().orderBy('id');
     if (filter.depot !== undefined) query = query.where('depot', '=', filter.depot);
     if (filter.vehicleClass !== undefined) query = query.where('vehicle_class', '=', filter.vehicleClass);
+    if (filter.route !== undefined) query = query.where('route', '=', filter.route);
     return (await query.execute()).map(vehicleFromRow);
   }
 
@@ -81,6 +82,7 @@ export function rowFromVehicle(vehicle: Vehicle): VehicleRow {
     vin: vehicle.vin === undefined || plainVin(vehicle.vin) === '' ? null : plainVin(vehicle.vin),
     vehicle_class: vehicle.vehicleClass,
     depot: vehicle.depot,
+    route: vehicle.route ?? null,
     model_year: vehicle.modelYear ?? null,
     fuel: vehicle.fuel ?? null,
     inspection_due: vehicle.inspectionDue ?? null,
@@ -95,6 +97,7 @@ function vehicleFromRow(row: RegistryTables['vehicles']): Versioned<Vehicle> {
     ...(row.vin === null ? {} : { vin: row.vin }),
     vehicleClass: row.vehicle_class,
     depot: row.depot,
+    ...(row.route === null ? {} : { route: row.route }),
     ...(row.model_year === null ? {} : { modelYear: row.model_year }),
     ...(row.fuel === null ? {} : { fuel: row.fuel as NonNullable<Vehicle['fuel']> }),
     ...(row.inspection_due === null ? {} : { inspectionDue: row.inspection_due }),

@@ -11,6 +11,8 @@ export interface DepotRow {
   latitude: number;
   longitude: number;
   share: number;
+  /** Rounds of its vehicles. */
+  routes: readonly string[];
 }
 
 export const DISTRICT = 'Kestrel Valley Water District';
@@ -27,6 +29,7 @@ export const DEPOTS: readonly DepotRow[] = [
     latitude: 41.2,
     longitude: -107.1,
     share: 0.45,
+    routes: ['North mains round', 'Reservoir road', 'Hill pumps round'],
   },
   {
     id: 'millrace',
@@ -39,6 +42,7 @@ export const DEPOTS: readonly DepotRow[] = [
     latitude: 40.9,
     longitude: -107.6,
     share: 0.35,
+    routes: ['Lower sewers round', 'Valley meters round', 'Mill lane hydrants'],
   },
   {
     id: 'tern-basin',
@@ -51,5 +55,6 @@ export const DEPOTS: readonly DepotRow[] = [
     latitude: 40.6,
     longitude: -114.8,
     share: 0.2,
+    routes: ['Basin wells round', 'Desert line'],
   },
 ];

@@ -21,6 +21,7 @@ export function fleetVehicle(plan: VehiclePlan): Vehicle {
     vin: plan.vin,
     vehicleClass: plan.vehicleClass.id,
     depot: plan.depot.id,
+    route: plan.route,
     modelYear: plan.modelYear,
     fuel: plan.vehicleClass.fuel,
     inspectionDue: plan.inspectionDue,

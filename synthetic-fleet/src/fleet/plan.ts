@@ -34,6 +34,7 @@ export interface VehiclePlan {
   role: RoleRow;
   vehicleClass: VehicleClassRow & { id: string };
   depot: DepotRow;
+  route: string;
   window: Window;
   vin: string;
   modelYear: number;
@@ -73,6 +74,7 @@ export function planVehicle(options: ResolvedOptions, index: number): VehiclePla
     role,
     vehicleClass: row,
     depot,
+    route: random.split('route').pick(depot.routes),
     window,
     vin: makeVin(classId, modelYear, (index * 7919 + fleet.split('vin').int(0, 999_999)) % 1_000_000),
     modelYear,

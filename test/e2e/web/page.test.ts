@@ -30,6 +30,11 @@ async function open(path: string, options: Parameters<Browser['newPage']>[0] = {
   return page;
 }
 
+async function inRoute(page: Page, route: string) {
+  await page.getByLabel('Route').selectOption(route);
+  return Promise.all([page.waitForEvent('download'), page.getByText('Save as CSV').click()]);
+}
+
 const fileState = (page: Page, text: string) => page.locator('.file-state', { hasText: text });
 const rows = (page: Page) => page.locator('table.list tbody tr:not(.spacer)');
 
@@ -62,6 +67,18 @@ describe('the fleet manager', () => {
       .split('\r\n');
     expect(lines[0]).toMatch(/^week,revision,rank,vehicle/);
     expect(lines.length).toBeGreaterThan(await rows(page).count());
+  });
+
+  it('narrows the list to a route; the address and the CSV keep it', async () => {
+    const page = await open('/ranking');
+    const choices = await page.getByLabel('Route').locator('option').allTextContents();
+    expect(choices.length).toBeGreaterThan(2);
+    const [download] = await inRoute(page, choices.at(-1)!);
+    const lines = readFileSync(await download.path(), 'utf8')
+      .trim()
+      .split('\r\n');
+    expect(lines.slice(1).filter((line) => !line.includes(`,${choices.at(-1)},`))).toEqual([]);
+    expect(new URL(page.url()).searchParams.get('route')).toBe(choices.at(-1));
   });
 
   it('is told why a vehicle has no rank, instead of being shown another one', async () => {

@@ -61,7 +61,7 @@ export const CODES_FLEET: Fleet = {
   vehicles: STORIES.map(
     ({ id, vehicleClass, inspectionDue }): Vehicle => ({
       ...{ id, vehicleClass, depot: 'north', modelYear: 2016, fuel: vehicleClass === 'diesel' ? 'diesel' : 'gas' },
-      ...(inspectionDue ? { inspectionDue } : {}),
+      ...(inspectionDue ? { inspectionDue, route: 'Hill pumps round' } : {}),
     }),
   ),
   assignments: [],

@@ -60,6 +60,8 @@ describe('the fleet’s codes over HTTP', () => {
     const diesels = await fleetCodes('?class=diesel');
     expect(diesels).toMatchObject({ vehicles: 8, codes: [], classes: ['diesel', 'van'] });
     expect((await fleetCodes('?depot=south')).vehicles).toBe(0);
+    const round = await fleetCodes('?route=Hill%20pumps%20round');
+    expect(round).toMatchObject({ vehicles: 2, routes: ['Hill pumps round'], filters: { route: 'Hill pumps round' } });
     expect((await api.call('GET', `/v1/codes?class=${'x'.repeat(60)}`)).body).toMatchObject({
       code: 'parameter_invalid',
       field: 'class',

@@ -37,6 +37,7 @@ beforeAll(async () => {
         id: 'KV-101',
         vehicleClass: 'pickup',
         depot: 'north',
+        route: 'North mains round',
         modelYear: 2019,
         fuel: 'gas',
         inspectionDue: '2027-01-31',
@@ -103,9 +104,9 @@ describe('POST /v1/query', () => {
         name,
       ).toEqual(columns.map((column) => [column.name, column.type]));
     }
-    const joined = `SELECT v.depot_name, v.inspection_due, count(*) AS samples, round(max(s.coolant_temp_c)) AS hottest
+    const joined = `SELECT v.depot_name, v.route, v.inspection_due, count(*) AS samples, round(max(s.coolant_temp_c)) AS hottest
       FROM samples s JOIN vehicles v USING (vehicle_id) GROUP BY ALL`;
-    expect(await rowsOf(joined)).toEqual([['North yard', '2027-01-31', 1200, 112]]);
+    expect(await rowsOf(joined)).toEqual([['North yard', 'North mains round', '2027-01-31', 1200, 112]]);
     expect(await rowsOf('SELECT vehicle_id, state, rows FROM uploads')).toEqual([['KV-101', 'stored', 1200]]);
     expect(
       await rowsOf("SELECT programme IS NOT NULL, verdict FROM verdicts WHERE vehicle_id = 'KV-101' LIMIT 1"),

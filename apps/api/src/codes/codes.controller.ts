@@ -7,6 +7,7 @@ import { FleetCodesReport } from './fleet-codes.js';
 const filters = z.object({
   class: vehicleSchema.shape.vehicleClass.optional().describe('only vehicles of this class'),
   depot: vehicleSchema.shape.depot.optional().describe('only vehicles of this depot'),
+  route: vehicleSchema.shape.route.describe('only vehicles of this route'),
 });
 
 @ApiTags('codes')
@@ -18,6 +19,7 @@ export class CodesController {
   @ApiOperation({ summary: 'Trouble codes of the fleet: which return where, which come together, which spread' })
   @ApiOkResponse({ standardSchema: fleetCodesSchema })
   read(@Query({ schema: filters }) query: z.infer<typeof filters>): Promise<FleetCodes> {
-    return this.report.read({ vehicleClass: query.class ?? null, depot: query.depot ?? null });
+    const { class: vehicleClass = null, depot = null, route = null } = query;
+    return this.report.read({ vehicleClass, depot, route });
   }
 }

@@ -41,14 +41,15 @@ export class FleetCodesReport {
     private readonly patterns: CodePatternRule = CODE_PATTERN_RULE,
   ) {}
 
-  async read(filters: { vehicleClass: string | null; depot: string | null }): Promise<FleetCodes> {
+  async read(filters: FleetCodes['filters']): Promise<FleetCodes> {
     const nowMs = this.nowMs();
     const rules = await this.rules();
     const fleet = await this.registry.vehicles.list({});
     const asked = fleet.filter(
-      ({ vehicleClass, depot }) =>
+      ({ vehicleClass, depot, route }) =>
         (filters.vehicleClass === null || vehicleClass === filters.vehicleClass) &&
-        (filters.depot === null || depot === filters.depot),
+        (filters.depot === null || depot === filters.depot) &&
+        (filters.route === null || route === filters.route),
     );
     const known = await this.known(asked, rules, nowMs);
     const facts = known.map(factOf);
@@ -58,6 +59,7 @@ export class FleetCodesReport {
       ...{ asOf: isoOf(nowMs), filters },
       classes: distinct(fleet.map(({ vehicleClass }) => vehicleClass)),
       depots: distinct(fleet.map(({ depot }) => depot)),
+      routes: distinct(fleet.flatMap(({ route }) => route ?? [])),
       ...{ vehicles: asked.length, vehiclesRead: known.filter(({ readMs }) => readMs.length > 0).length },
       codes: codeRows(known, rules, nowMs),
       patterns: known.flatMap(({ vehicle, timelines }) =>

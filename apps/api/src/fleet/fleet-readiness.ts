@@ -72,6 +72,7 @@ function vehicleRow(
   const { inspectionDue, dueInDays, newestSnapshot, stale, hiddenClear, advice } = report;
   return {
     ...{ vehicle: vehicle.id, vehicleClass: vehicle.vehicleClass, depot: vehicle.depot },
+    ...(vehicle.route === undefined ? {} : { route: vehicle.route }),
     ...{ inspectionDue, dueInDays, newestSnapshot, stale, hiddenClear, advice },
     verdicts: report.verdicts.map(({ programme, verdict, blocking, incomplete, why, readyByDate }) => ({
       ...{ programme, verdict, blocking, incomplete, why, readyByDate },

@@ -10,7 +10,11 @@ import { found } from './found.js';
 import { atItsAddress } from './path-record.js';
 
 const id = vehicleSchema.shape.id;
-const filter = z.object({ depot: z.string().optional(), vehicleClass: z.string().optional() });
+const filter = z.object({
+  depot: z.string().optional(),
+  vehicleClass: z.string().optional(),
+  route: z.string().optional(),
+});
 const registered = registeredFleetSchema.shape.vehicles;
 
 @ApiTags('fleet')
@@ -19,7 +23,7 @@ export class VehiclesController {
   constructor(private readonly registry: Registry) {}
 
   @Get()
-  @ApiOperation({ summary: 'Vehicles, of one depot or class where given' })
+  @ApiOperation({ summary: 'Vehicles, of one depot, class or route where given' })
   @ApiOkResponse({ standardSchema: z.object({ vehicles: registered }) })
   async list(@Query({ schema: filter }) query: z.infer<typeof filter>) {
     return { vehicles: await this.registry.vehicles.list(query) };

@@ -10,6 +10,7 @@ interface CodesOptions {
   url: string;
   class?: string;
   depot?: string;
+  route?: string;
   top?: number;
   json?: boolean;
 }
@@ -24,6 +25,7 @@ export function registerCodes(program: Command, session: Session): void {
     .argument('[vehicle]', 'one vehicle instead of the fleet')
     .option('--class <class>', 'only vehicles of this class')
     .option('--depot <depot>', 'only vehicles of this depot')
+    .option('--route <route>', 'only vehicles of this route')
     .option('--top <n>', 'only the first codes', wholeNumber(1))
     .option('--json', 'print what the service answers');
   addUrl(command).action((vehicle: string | undefined, options: CodesOptions) => codes(vehicle, options, session));
@@ -39,7 +41,7 @@ async function codes(vehicle: string | undefined, options: CodesOptions, { termi
       const path = `/v1/vehicles/${encodeURIComponent(vehicle)}/codes`;
       print(await client.json({ method: 'GET', path }, vehicleCodesSchema), vehicleCodeLines);
     } else {
-      const query = { class: options.class, depot: options.depot };
+      const query = { class: options.class, depot: options.depot, route: options.route };
       const answer = await client.json({ method: 'GET', path: '/v1/codes', query }, fleetCodesSchema);
       print(answer, (fleet) => fleetCodeLines(fleet, options.top));
     }

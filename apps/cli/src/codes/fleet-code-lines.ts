@@ -6,8 +6,10 @@ const TEXT_WIDTH = 110;
 
 /** The fleet's codes for a person: the table, then patterns, pairs and what spreads. @param top codes in the table */
 export function fleetCodeLines(fleet: FleetCodes, top = fleet.codes.length): string[] {
-  const { vehicleClass, depot } = fleet.filters;
-  const where = [vehicleClass && `class ${vehicleClass}`, depot && `depot ${depot}`].filter(Boolean).join(', ');
+  const { vehicleClass, depot, route } = fleet.filters;
+  const where = [vehicleClass && `class ${vehicleClass}`, depot && `depot ${depot}`, route && `route ${route}`]
+    .filter(Boolean)
+    .join(', ');
   const shown = fleet.codes.slice(0, top);
   const left = fleet.codes.length - shown.length;
   return [

@@ -353,6 +353,13 @@ export const enVehicle = {
     } as Record<string, string>,
     toDay: (day: string, last: string) => `${day} to ${last}`,
   },
+  route: {
+    label: 'Usual route',
+    hint: 'Round or district, such as North mains round. Empty: none.',
+    save: 'Save the route',
+    saved: 'Saved. Rankings made from now on carry it.',
+    tooLong: (limit: number) => `At most ${limit} characters.`,
+  },
   settings: {
     lead: 'A vehicle on other tyres or another final drive than its speedometer was set for shows a wrong speed. From the date on, recorded speed is corrected while decoding; the log stays as it is.',
     none: 'No correction: speed counts as recorded.',

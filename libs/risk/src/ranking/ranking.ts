@@ -121,6 +121,7 @@ const identity = ({ facts }: JudgedVehicle) => ({
   vehicle: facts.vehicle.id,
   vehicleClass: facts.vehicle.vehicleClass,
   depot: facts.vehicle.depot,
+  ...(facts.vehicle.route === undefined ? {} : { route: facts.vehicle.route }),
 });
 
 function withChange(row: Omit<RankedVehicle, 'change'>, before: RankedVehicle | undefined): RankedVehicle {

@@ -12,11 +12,17 @@ describe('the fleet over HTTP', () => {
     expect(whole.body.vehicles).toHaveLength(2);
     expect(whole.body.assignments).toHaveLength(2);
 
-    const vehicle = { id: 'KV-103', vehicleClass: 'van', depot: 'north' };
+    const vehicle = { id: 'KV-103', vehicleClass: 'van', depot: 'north', route: 'Hill pumps round' };
     const put = await call('PUT', '/v1/vehicles/KV-103', vehicle, { 'if-none-match': '*' });
     expect(put).toMatchObject({ status: 200, headers: { etag: '"1"' }, body: { ...vehicle, version: 1 } });
     expect(await call('GET', '/v1/vehicles/KV-103')).toMatchObject({ headers: { etag: '"1"' }, body: vehicle });
     expect((await call('GET', '/v1/vehicles?depot=north')).body.vehicles).toHaveLength(2);
+    const found = (await call('GET', '/v1/vehicles?route=Hill%20pumps%20round')).body.vehicles;
+    expect(found).toMatchObject([vehicle]);
+    expect((await call('PUT', '/v1/vehicles/KV-103', { ...vehicle, route: ' ' })).body).toMatchObject({
+      code: 'body_invalid',
+      field: 'route',
+    });
     expect((await call('DELETE', '/v1/vehicles/KV-103')).status).toBe(204);
     expect(await call('DELETE', '/v1/vehicles/KV-103')).toMatchObject({
       status: 404,

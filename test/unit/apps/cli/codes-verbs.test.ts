@@ -19,9 +19,10 @@ const chance = { chance: 0.81, low: 0.62, high: 0.95 };
 const FLEET: FleetCodes = {
   ...{
     asOf: '2026-10-08T00:00:00Z',
-    filters: { vehicleClass: 'van', depot: null },
+    filters: { vehicleClass: 'van', depot: null, route: null },
     classes: ['van'],
     depots: ['north'],
+    routes: [],
   },
   ...{ vehicles: 20, vehiclesRead: 18, caution: 'Unread is not healthy.' },
   codes: [

@@ -10,7 +10,10 @@ export const fleet: Fleet = {
   ],
   vehicles: [
     { id: 'KV-101', vehicleClass: 'pickup', depot: 'north', vin: '1ftfw1et5dfc10312', modelYear: 2013, fuel: 'gas' },
-    { id: 'KV-102', name: 'Jetter', vehicleClass: 'vacuum', depot: 'Zeta', inspectionDue: '2026-11-30' },
+    {
+      ...{ id: 'KV-102', name: 'Jetter', vehicleClass: 'vacuum', depot: 'Zeta', inspectionDue: '2026-11-30' },
+      route: 'North mains round',
+    },
   ],
   assignments: [
     { recorder: 'R-7', vehicle: 'KV-101', from: '2026-01-01T00:00:00Z' },
@@ -30,6 +33,17 @@ export function describeFleet({ open }: RegistrySource): void {
       for (const counts of Object.values(again)) expect(counts).toMatchObject({ added: 0, changed: 0 });
       expect((await registry.vehicles.get('KV-101'))?.version).toBe(1);
       expect(await registry.profiles.forRecorder('R-7')).toEqual({ ...fleet.profiles[0], version: 1 });
+    });
+
+    it('keeps the route of a vehicle, finds by it, and takes it away again', async () => {
+      const registry = await open();
+      await registry.importFleet(fleet);
+      const route = 'North mains round';
+      expect((await registry.vehicles.list({ route })).map(({ id }) => id)).toEqual(['KV-102']);
+      const { version, route: _, ...without } = (await registry.vehicles.get('KV-102'))!;
+      await registry.vehicles.upsert(without, { expectedVersion: version });
+      expect(await registry.vehicles.get('KV-102')).toEqual({ ...without, version: version + 1 });
+      expect(await registry.vehicles.list({ route })).toEqual([]);
     });
 
     it('sorts ids by bytes on every database', async () => {

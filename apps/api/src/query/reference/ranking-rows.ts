@@ -8,6 +8,7 @@ export function rankingRows(ranking: Ranking, newest: boolean): ReferenceRow<'ra
   const ranked = ranking.ranked.map((row) => ({
     ...shared,
     ...{ rank: row.rank, vehicle_id: row.vehicle, vehicle_class: row.vehicleClass, depot: row.depot, score: row.score },
+    route: row.route ?? null,
     ...{ heat: row.heat.score, codes: row.codes.score, readiness: row.readiness.score },
     ...{ engine_hours: row.coverage.engineHours, distance_km: row.coverage.distanceKm, drives: row.coverage.drives },
     ...{ coverage: row.coverage.share, why: row.reasons.map(({ text }) => text).join(' ') },
@@ -17,6 +18,7 @@ export function rankingRows(ranking: Ranking, newest: boolean): ReferenceRow<'ra
     ...shared,
     ...nothing,
     ...{ vehicle_id: row.vehicle, vehicle_class: row.vehicleClass, depot: row.depot, engine_hours: null },
+    route: row.route ?? null,
     ...{ distance_km: null, drives: null, coverage: null, why: row.causes.map(({ text }) => text).join(' ') },
   }));
   return [...ranked, ...unranked];

@@ -138,6 +138,7 @@ function vehicleRow(vehicle: Vehicle, depots: readonly Depot[]): ReferenceRow<'v
   return {
     ...{ vehicle_id: vehicle.id, name: vehicle.name ?? null, vin: vehicle.vin ?? null },
     ...{ vehicle_class: vehicle.vehicleClass, depot: vehicle.depot, depot_name: depot?.name ?? null },
+    route: vehicle.route ?? null,
     ...{ time_zone: depot?.timeZone ?? 'UTC', model_year: vehicle.modelYear ?? null, fuel: vehicle.fuel ?? null },
     inspection_due: daysOf(vehicle.inspectionDue),
   };

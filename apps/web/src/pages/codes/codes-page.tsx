@@ -15,7 +15,8 @@ import './codes.css';
 
 /** Which codes return where, which were cleared without repair, which come together, which spread. */
 export function CodesPage() {
-  const filters = { class: query.value.get('class'), depot: query.value.get('depot') };
+  const given = query.value;
+  const filters = { class: given.get('class'), depot: given.get('depot'), route: given.get('route') };
   const fleet = useResource<FleetCodes>(addressOf('/v1/codes', filters));
   return (
     <>
@@ -92,6 +93,12 @@ function Filters({ data }: { data: FleetCodes }) {
         value={data.filters.depot ?? ''}
         options={choices(data.depots)}
         onChange={(value) => setQuery({ depot: value })}
+      />
+      <Select
+        label={t.ranking.columns.route}
+        value={data.filters.route ?? ''}
+        options={choices(data.routes)}
+        onChange={(value) => setQuery({ route: value })}
       />
     </search>
   );

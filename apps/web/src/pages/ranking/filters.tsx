@@ -9,6 +9,7 @@ export function filterNow(): RankingFilter {
   return {
     vehicleClass: given.get('class') ?? '',
     depot: given.get('depot') ?? '',
+    route: given.get('route') ?? '',
     find: given.get('find') ?? '',
   };
 }
@@ -30,6 +31,12 @@ export function Filters({ ranking }: { ranking: Ranking }) {
         value={filter.depot}
         options={choices(all.map((row) => row.depot))}
         onChange={(value) => setQuery({ depot: value })}
+      />
+      <Select
+        label={t.ranking.columns.route}
+        value={filter.route}
+        options={choices(all.flatMap((row) => row.route ?? []))}
+        onChange={(value) => setQuery({ route: value })}
       />
       <TextInput
         label={t.ranking.find}

@@ -5,6 +5,7 @@ import { t } from '../../text/text.js';
 export interface RankingFilter {
   vehicleClass: string;
   depot: string;
+  route: string;
   find: string;
 }
 
@@ -51,13 +52,14 @@ export function firstTwo(reasons: RankedVehicle['reasons']): RankedVehicle['reas
   return other ? [first, other] : [first];
 }
 
-type Filtered = Pick<RankedVehicle, 'vehicle' | 'vehicleClass' | 'depot'>;
+type Filtered = Pick<RankedVehicle, 'vehicle' | 'vehicleClass' | 'depot' | 'route'>;
 
 export function fits(row: Filtered, filter: RankingFilter, more: string): boolean {
   if (filter.vehicleClass !== '' && row.vehicleClass !== filter.vehicleClass) return false;
   if (filter.depot !== '' && row.depot !== filter.depot) return false;
+  if (filter.route !== '' && row.route !== filter.route) return false;
   const words = filter.find.toLowerCase().split(/\s+/).filter(Boolean);
-  const text = `${row.vehicle} ${row.vehicleClass} ${row.depot} ${more}`.toLowerCase();
+  const text = `${row.vehicle} ${row.vehicleClass} ${row.depot} ${row.route ?? ''} ${more}`.toLowerCase();
   return words.every((word) => text.includes(word));
 }
 
@@ -94,7 +96,8 @@ export function sorted(rows: readonly RankedVehicle[], { by, down }: RankingSort
 export function rankingCsv(ranking: Ranking, ranked: readonly RankedVehicle[], unranked: readonly UnrankedVehicle[]) {
   const head = t.ranking.csvHead;
   const rows = ranked.map((row) => [
-    ...[ranking.week, ranking.revision, row.rank, row.vehicle, row.vehicleClass, row.depot, row.score],
+    ...[ranking.week, ranking.revision, row.rank, row.vehicle, row.vehicleClass, row.depot, row.route ?? null],
+    row.score,
     ...COMPONENTS.map((name) => row[name].score),
     ...[row.change.rank, row.change.score, row.coverage.share, row.coverage.engineHours, row.coverage.distanceKm],
     reasonsOf(row)
@@ -102,7 +105,8 @@ export function rankingCsv(ranking: Ranking, ranked: readonly RankedVehicle[], u
       .join(' '),
   ]);
   const without = unranked.map((row) => [
-    ...[ranking.week, ranking.revision, null, row.vehicle, row.vehicleClass, row.depot, null],
+    ...[ranking.week, ranking.revision, null, row.vehicle, row.vehicleClass, row.depot, row.route ?? null],
+    null,
     ...Array.from({ length: COMPONENTS.length + 5 }, () => null),
     row.causes.map(({ text }) => text).join(' '),
   ]);

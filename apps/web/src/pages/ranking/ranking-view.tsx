@@ -37,9 +37,9 @@ export function RankingView({ week, list }: ViewProps) {
 function Week({ ranking, list }: { ranking: Ranking; list: RankingList }) {
   const filter = filterNow();
   const sort = sortNow();
-  const { vehicleClass, depot, find } = filter;
-  const ranked = useMemo(() => filteredRanked(ranking, filter), [ranking, vehicleClass, depot, find]);
-  const unranked = useMemo(() => filteredUnranked(ranking, filter), [ranking, vehicleClass, depot, find]);
+  const { vehicleClass, depot, route, find } = filter;
+  const ranked = useMemo(() => filteredRanked(ranking, filter), [ranking, vehicleClass, depot, route, find]);
+  const unranked = useMemo(() => filteredUnranked(ranking, filter), [ranking, vehicleClass, depot, route, find]);
   const rows = useMemo(() => sorted(ranked, sort), [ranked, sort.by, sort.down]);
   const wide = useMinWidth() >= PANEL_MIN;
   const asked = query.value.get('why');
@@ -99,7 +99,7 @@ const NoRows = ({ ranking }: { ranking: Ranking }) =>
     </Notice>
   ) : (
     <Notice kind="info" title={t.ranking.noneFits} live>
-      <button type="button" onClick={() => setQuery({ class: null, depot: null, find: null })}>
+      <button type="button" onClick={() => setQuery({ class: null, depot: null, route: null, find: null })}>
         {t.ranking.clearFilters}
       </button>
     </Notice>

@@ -15,7 +15,7 @@ export function UnrankedList({ rows }: { rows: readonly UnrankedVehicle[] }) {
           <li key={row.vehicle}>
             <a href={vehicleHref(row.vehicle)}>{row.vehicle}</a>
             <span class="quiet">
-              {row.vehicleClass}, {row.depot}
+              {[row.vehicleClass.replaceAll('_', ' '), row.depot, row.route].filter(Boolean).join(', ')}
             </span>
             {row.causes.map((cause) => (
               <p key={cause.code}>

@@ -36,12 +36,20 @@ function Fleet({ data }: { data: FleetReadiness }) {
   const programme = programmeNow(data);
   const show = query.value.get('show') ?? '';
   const depot = query.value.get('depot') ?? '';
+  const route = query.value.get('route') ?? '';
   const open = query.value.get('vehicle');
   const all = useMemo(() => dueRows(data, programme), [data, programme]);
   const rows = useMemo(
-    () => all.filter((row) => (depot === '' || row.depot === depot) && (show === '' || row.verdict === show)),
-    [all, depot, show],
+    () =>
+      all.filter(
+        (row) =>
+          (depot === '' || row.depot === depot) &&
+          (route === '' || row.route === route) &&
+          (show === '' || row.verdict === show),
+      ),
+    [all, depot, route, show],
   );
+  const routes = [...new Set(data.vehicles.flatMap((row) => row.route ?? []))].toSorted();
   const depots = [...new Set(data.vehicles.map((row) => row.depot))].toSorted();
   return (
     <div class="stack">
@@ -68,6 +76,12 @@ function Fleet({ data }: { data: FleetReadiness }) {
           value={depot}
           options={[{ value: '', text: t.ranking.all }, ...depots.map((value) => ({ value, text: value }))]}
           onChange={(value) => setQuery({ depot: value })}
+        />
+        <Select
+          label={t.ranking.columns.route}
+          value={route}
+          options={[{ value: '', text: t.ranking.all }, ...routes.map((value) => ({ value, text: value }))]}
+          onChange={(value) => setQuery({ route: value })}
         />
       </search>
       {open && <ForecastPanel key={open} id={open} data={data} />}

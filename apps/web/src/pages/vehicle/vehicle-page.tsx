@@ -27,6 +27,7 @@ import { Notes } from './notes.js';
 import { Quality } from './quality.js';
 import { Readiness } from './readiness.js';
 import { Recordings } from './recordings.js';
+import { RouteForm } from './route-form.js';
 import { Contents, Section, type SectionId } from './section.js';
 import { Settings } from './settings.js';
 import { ofVehicle, spanNow, WEEK_CHOICES } from './span.js';
@@ -142,6 +143,7 @@ function OneVehicle({ record, source }: OneVehicleProps) {
         <Inspections record={record} source={source} timeZone={timeZone} />
       </Section>
       <Section id="settings" lead={t.vehicle.settings.lead}>
+        <RouteForm record={record} source={source} />
         <Settings record={record} source={source} timeZone={timeZone} />
       </Section>
       <Part id="notes" of={notes}>
@@ -192,6 +194,7 @@ function factsOf(record: VehicleRecord): string {
     ...(record.name ? [record.name] : []),
     record.vehicleClass.replaceAll('_', ' '),
     record.depot,
+    ...(record.route ? [record.route] : []),
     ...(record.modelYear ? [String(record.modelYear)] : []),
     ...(record.fuel ? [t.vehicle.fuels[record.fuel]] : []),
     ...(record.vin ? [t.vehicle.vin(record.vin)] : []),

@@ -48,15 +48,16 @@ function List({ vehicles, ranking }: { vehicles: readonly Vehicle[]; ranking: Ra
   const find = query.value.get('find') ?? '';
   const kind = query.value.get('class') ?? '';
   const depot = query.value.get('depot') ?? '';
+  const route = query.value.get('route') ?? '';
   const rows = useMemo(() => {
     const ranked = new Map(ranking?.ranked.map((row) => [row.vehicle, row]));
     return vehicles
-      .filter((one) => fits(one, { find, kind, depot }))
+      .filter((one) => fits(one, { find, kind, depot, route }))
       .map((vehicle): Row => {
         const row = ranked.get(vehicle.id);
         return { vehicle, rank: row?.rank ?? null, score: row?.score ?? null };
       });
-  }, [vehicles, ranking, find, kind, depot]);
+  }, [vehicles, ranking, find, kind, depot, route]);
   const columns = useMemo(() => columnsOf(ranking), [ranking]);
   return (
     <div class="stack">
@@ -69,10 +70,16 @@ function List({ vehicles, ranking }: { vehicles: readonly Vehicle[]; ranking: Ra
           of={vehicles.map((one) => one.vehicleClass)}
         />
         <Choice name="depot" value={depot} label={t.ranking.columns.depot} of={vehicles.map((one) => one.depot)} />
+        <Choice
+          name="route"
+          value={route}
+          label={t.ranking.columns.route}
+          of={vehicles.flatMap((one) => one.route ?? [])}
+        />
       </search>
       {rows.length === 0 ? (
         <Notice kind="info" title={t.vehicles.noneFits} live>
-          <button type="button" onClick={() => setQuery({ find: null, class: null, depot: null })}>
+          <button type="button" onClick={() => setQuery({ find: null, class: null, depot: null, route: null })}>
             {t.vehicles.clear}
           </button>
         </Notice>
@@ -101,12 +108,12 @@ const Choice = ({ name, value, label, of }: { name: string; value: string; label
   />
 );
 
-function fits(vehicle: Vehicle, by: { find: string; kind: string; depot: string }): boolean {
+function fits(vehicle: Vehicle, by: { find: string; kind: string; depot: string; route: string }): boolean {
   if (by.kind !== '' && vehicle.vehicleClass !== by.kind) return false;
   if (by.depot !== '' && vehicle.depot !== by.depot) return false;
-  const text = [vehicle.id, vehicle.name, vehicle.vin, vehicle.vehicleClass, vehicle.depot, vehicle.modelYear]
-    .join(' ')
-    .toLowerCase();
+  if (by.route !== '' && vehicle.route !== by.route) return false;
+  const { id, name, vin, vehicleClass, depot, route, modelYear } = vehicle;
+  const text = [id, name, vin, vehicleClass, depot, route, modelYear].join(' ').toLowerCase();
   return by.find
     .toLowerCase()
     .split(/\s+/)
@@ -133,7 +140,7 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
     cell: ({ vehicle }) => (
       <>
         {vehicle.vehicleClass.replaceAll('_', ' ')}
-        <span class="second">{vehicle.depot}</span>
+        <span class="second">{[vehicle.depot, vehicle.route].filter(Boolean).join(', ')}</span>
       </>
     ),
   },

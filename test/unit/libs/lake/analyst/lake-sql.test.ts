@@ -18,6 +18,7 @@ beforeAll(async () => {
       ...{ vehicle_id: 'KV-101', name: null, vin: null, vehicle_class: 'service_pickup', depot: 'northgate' },
       ...{
         depot_name: 'Northgate',
+        route: 'North mains round',
         time_zone: 'America/Denver',
         model_year: 2019,
         fuel: 'diesel',
