@@ -2,6 +2,8 @@ import { Command, InvalidArgumentError } from 'commander';
 import { type IngestBenchResult, runIngestBench, type SideFigures } from './ingest/ingest-bench.js';
 import { runMemoryBench } from './ingest/memory-bench.js';
 import { describePlan, runPlanBench } from './plan/plan-bench.js';
+import { describeQuery, isQueryMet } from './query/describe-query.js';
+import { runQueryBench } from './query/query-bench.js';
 import { describePage, runPageBench } from './web/page-bench.js';
 import { describeWorkers, runWorkersBench } from './workers/workers-bench.js';
 
@@ -63,6 +65,22 @@ program
   .action(async ({ json, ...options }) => {
     const result = await runPageBench(options, tell);
     process.stdout.write(json ? `${JSON.stringify(result)}\n` : describePage(result));
+  });
+
+program
+  .command('query')
+  .description('SQL through the service against DuckDB by hand, Arrow in MB/s, and ingest beside analysts')
+  .option('--logs <n>', 'logs in the lake', whole, 30)
+  .option('--more <n>', 'logs that are sent while analysts ask', whole, 20)
+  .option('--rows <n>', 'rows a log', whole, 36_000)
+  .option('--people <n>', 'analysts', whole, 20)
+  .option('--seed <n>', 'seed of the input', whole, 1)
+  .option('--repeats <n>', 'turns of both sides, medians are reported', whole, 3)
+  .option('--json', 'one JSON object on standard output')
+  .action(async ({ json, ...options }) => {
+    const result = await runQueryBench(options, tell);
+    process.stdout.write(json ? `${JSON.stringify(result)}\n` : describeQuery(result));
+    if (!isQueryMet(result)) process.exitCode = 1;
   });
 
 program

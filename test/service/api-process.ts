@@ -39,6 +39,10 @@ export class ApiProcess {
     throw new Error(`the api is not ready: ${output.join('')}`);
   }
 
+  get pid(): number {
+    return this.child.pid!;
+  }
+
   async stop(): Promise<void> {
     if (this.child.exitCode !== null || this.child.signalCode !== null) return;
     const ended = new Promise((resolve) => this.child.once('exit', resolve));

@@ -20,3 +20,11 @@ export function processFigures(pid: number): ProcessFigures | null {
     return null;
   }
 }
+
+/** CPU seconds of a process and of its children now; null where there is no /proc. */
+export function familyCpuSeconds(pid: number): number | null {
+  const own = processFigures(pid);
+  if (!own) return null;
+  const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').split(' ').filter(Boolean).map(Number);
+  return children.reduce((sum, child) => sum + (processFigures(child)?.cpuSeconds ?? 0), own.cpuSeconds);
+}

@@ -1,23 +1,14 @@
 import { execFileSync } from 'node:child_process';
-import {
-  createReadStream,
-  existsSync,
-  mkdirSync,
-  readdirSync,
-  readFileSync,
-  renameSync,
-  rmSync,
-  statSync,
-} from 'node:fs';
-import { request } from 'node:http';
+import { mkdirSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { type LogPlan, planAnyLog } from '@tallybay/decode';
+import type { LogPlan } from '@tallybay/decode';
 import { Lake } from '@tallybay/lake';
 import { z } from 'zod';
 import { IngestService } from '../../service/ingest-service.js';
-import { writeBenchInput } from './input.js';
+import { planOf, prepareInput } from './input.js';
+import { sendLog } from './send-log.js';
 
 export interface IngestBenchOptions {
   logs: number;
@@ -80,26 +71,6 @@ export async function runIngestBench(
   };
 }
 
-/** Generated once a parameter set and kept; never inside the timer. */
-async function prepareInput(options: IngestBenchOptions, tell: (line: string) => void): Promise<string> {
-  const name = `ingest-s${options.seed}-${options.logs}x${options.rows}x${options.columns}`;
-  const directory = join(tmpdir(), 'tallybay-bench', name);
-  if (existsSync(directory)) return directory;
-  tell(`generating ${options.logs} logs of ${options.rows} rows x ${options.columns} channels`);
-  const fresh = `${directory}.new`;
-  rmSync(fresh, { recursive: true, force: true });
-  mkdirSync(fresh, { recursive: true });
-  await writeBenchInput(fresh, options, (done) => tell(`  ${done} of ${options.logs}`));
-  renameSync(fresh, directory);
-  return directory;
-}
-
-function planOf(file: string): LogPlan {
-  const planned = planAnyLog(readFileSync(file).subarray(0, 65_536), {}, { complete: false });
-  if (!planned.ok) throw new Error(`the bench's own log cannot be planned: ${planned.problem.detail}`);
-  return planned.plan;
-}
-
 interface RawFigures {
   seconds: number;
   cpuSeconds: number | null;
@@ -130,7 +101,7 @@ async function ourTurn(input: string, files: string[], options: IngestBenchOptio
     const queue = files.map((name, i) => ({ file: join(input, name), vehicle: vehicleOf(i) }));
     await Promise.all(
       Array.from({ length: SENDERS }, async () => {
-        for (let next = queue.shift(); next; next = queue.shift()) await send(service, next.file, next.vehicle);
+        for (let next = queue.shift(); next; next = queue.shift()) await sendLog(service.url, next.file, next.vehicle);
       }),
     );
     await service.untilStored(files.length);
@@ -146,23 +117,6 @@ async function ourTurn(input: string, files: string[], options: IngestBenchOptio
     await service.stop();
     rmSync(home, { recursive: true, force: true });
   }
-}
-
-/** Plain node:http: a web stream as body would cost the sender more CPU than the service spends on receiving. */
-async function send(service: IngestService, file: string, vehicle: string): Promise<void> {
-  const { status, text } = await new Promise<{ status: number; text: string }>((resolve, reject) => {
-    const outgoing = request(`${service.url}/v1/logs?vehicle=${vehicle}`, { method: 'POST' }, (response) => {
-      response.setEncoding('utf8');
-      let text = '';
-      response.on('data', (part: string) => (text += part));
-      response.on('end', () => resolve({ status: response.statusCode ?? 0, text }));
-    });
-    outgoing.on('error', reject);
-    createReadStream(file, { highWaterMark: 1 << 18 })
-      .on('error', reject)
-      .pipe(outgoing);
-  });
-  if (status !== 202) throw new Error(`${file}: ${status} ${text}`);
 }
 
 /** A fast wrong answer is no answer: the rows must all be there, with drives and dwell. */
