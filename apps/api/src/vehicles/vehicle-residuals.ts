@@ -2,6 +2,7 @@ import type { VehicleResiduals } from '@tallybay/contracts';
 import { type DriveHistoryRow, driveHistory, Lake, lastSeen, readRankingInput } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import {
+  classAir,
   isoWeekOf,
   type RuleSet,
   recentFrom,
@@ -39,7 +40,8 @@ export class VehicleResidualsReader {
       const week = until ?? isoWeekOf(seen?.last_ms ?? this.nowMs(), timeZone);
       const options = { asOfMs: this.nowMs(), rules, history: [] };
       const input = await readRankingInput(lake, { vehicles, depots }, week, options);
-      const features = input.vehicles.map((facts) => vehicleFeatures(facts, sensorFindings(facts, rules)));
+      const air = classAir(input.vehicles, rules.sensors);
+      const features = input.vehicles.map((facts) => vehicleFeatures(facts, sensorFindings(facts, rules, air)));
       const asOfMs = Math.max(...input.vehicles.map(({ toMs }) => toMs));
       const span = { fromMs: 0, toMs: END_OF_TIME_MS, limit: MOST_DRIVES };
       const drives = new Map((await driveHistory(lake, id, span)).map((row) => [row.drive_id, row]));

@@ -1,6 +1,7 @@
 import type { HeatPeakFact, VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal, type StageName, type StageRow, stagesFor } from '../rules/stages.js';
+import type { ClassAir } from '../sensors/class-air.js';
 import { sensorFindings } from '../sensors/findings.js';
 import type { SensorFinding } from '../sensors/sensor-context.js';
 import { type Exposure, exposureAtOrAbove } from './exposure.js';
@@ -46,9 +47,9 @@ export interface VehicleHeat {
 const FLUIDS: readonly HeatSignal[] = ['coolant_temp_c', 'engine_oil_temp_c', 'trans_fluid_temp_c'];
 export const isFluid = (signal: HeatSignal): boolean => FLUIDS.includes(signal);
 
-/** Exposure of one vehicle, signal by signal. */
-export function vehicleHeat(facts: VehicleFacts, rules: RuleSet): VehicleHeat {
-  const findings = sensorFindings(facts, rules);
+/** Exposure of one vehicle, signal by signal. @param air of its class, for sensors that stand alone */
+export function vehicleHeat(facts: VehicleFacts, rules: RuleSet, air?: ClassAir): VehicleHeat {
+  const findings = sensorFindings(facts, rules, air);
   const known = facts.drives.flatMap((drive) => (drive.distanceKm === null ? [] : [drive.distanceKm]));
   return {
     engineHours: sum(facts.drives.map((drive) => drive.seconds)) / 3600,

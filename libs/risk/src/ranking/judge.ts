@@ -2,6 +2,7 @@ import { type VehicleHeat, vehicleHeat } from '../exposure/vehicle-heat.js';
 import type { VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
+import { classAir } from '../sensors/class-air.js';
 import { vehicleFeatures } from '../warning/drive-features.js';
 import { classEvidence } from '../warning/early-warning.js';
 import { codesComponent } from './codes-component.js';
@@ -26,7 +27,8 @@ export function judgeVehicles(vehicles: readonly VehicleFacts[], rules: RuleSet)
 }
 
 function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVehicle[] {
-  const heats = members.map((facts) => vehicleHeat(facts, rules));
+  const air = classAir(members, rules.sensors);
+  const heats = members.map((facts) => vehicleHeat(facts, rules, air));
   const rates = HEAT_SIGNALS.map((signal) => [signal, classRates(heats, signal, rules.heat)] as const);
   const evidence = classEvidence(
     members.map((facts, index) => vehicleFeatures(facts, heats[index]!.findings)),

@@ -26,13 +26,34 @@ export interface SensorRule {
   soakLookBackDays: number;
   /** The others must agree within this to be a reference [K]. */
   soakAgreementK: number;
-  /** With only air to compare with: larger, in more starts, and the same each time within a spread [K]. */
-  airOnly: { differenceK: number; starts: number; spreadK: number };
+  /** With only air to compare with, as the vehicle measures it or as the others of its class found it at their cold starts. */
+  air: {
+    /** So many of the newest cold starts must all stand apart. */
+    starts: number;
+    /** The engine must have warmed up by so much after the start, or it was warm already [K]. */
+    warmedK: number;
+    /**
+     * What warmth a stop may have left: `fromK` above the air at engine off, falling to 1/e in `hours`. A small engine in
+     * the open cools faster, so a difference beyond this is none that a stop leaves.
+     */
+    leftOver: { fromK: number; hours: number };
+    /** A drift grows no faster [K/day]; warmth left from a drive that nobody recorded comes and goes. */
+    slopeKPerDay: number;
+    /** Least difference, and how far single starts may lie from the straight line through them, top to bottom [K]. */
+    own: AirRow;
+    /** The others' air is of another hour and another street. */
+    ofClass: AirRow & { vehicles: number; withinHours: number; hourOfDay: number };
+  };
   /** Below this ambient a block heater may be in use: no judgement [°C]. */
   soakLeastAmbientC: number;
   /** Coolant that runs this far above engine oil in long drives is not believed [K]. */
   coolantAboveOilK: number;
   longDriveSeconds: number;
+}
+
+export interface AirRow {
+  differenceK: number;
+  wanderK: number;
 }
 
 export interface SensorRow {
@@ -70,7 +91,11 @@ export const SENSOR_RULE: SensorRule = {
   soakNewest: 4,
   soakLookBackDays: 28,
   soakAgreementK: 8,
-  airOnly: { differenceK: 15, starts: 3, spreadK: 6 },
+  air: {
+    ...{ starts: 3, warmedK: 20, leftOver: { fromK: 70, hours: 4 }, slopeKPerDay: 3 },
+    own: { differenceK: 5, wanderK: 5 },
+    ofClass: { differenceK: 10, wanderK: 16, vehicles: 2, withinHours: 60, hourOfDay: 2.5 },
+  },
   soakLeastAmbientC: -5,
   coolantAboveOilK: 30,
   longDriveSeconds: 1_200,

@@ -1,118 +1,100 @@
 import type { SignalId } from '@tallybay/decode';
-import type { DriveFact, EarlierDriveFact, VehicleFacts } from '../facts.js';
 import { countText } from '../figures.js';
-import type { SensorRule } from '../rules/sensors.js';
+import type { AirRow, SensorRule } from '../rules/sensors.js';
 import { median } from '../stats/descriptive.js';
+import { theilSenSlope } from '../stats/trend.js';
+import { type ColdStart, coldStarts, SOAKED } from './cold-starts.js';
 import type { SensorContext, SensorFinding } from './sensor-context.js';
 
-const MS_PER_HOUR = 3_600_000;
-const MS_PER_DAY = 24 * MS_PER_HOUR;
-
-/** Sensors that read the air's temperature after a long stop. Exhaust and charge air are near it too but cool or heat at once. */
-const SOAKED: readonly SignalId[] = [
-  'coolant_temp_c',
-  'engine_oil_temp_c',
-  'trans_fluid_temp_c',
-  'intake_air_temp_c',
-  'ambient_temp_c',
-];
-
+const MS_PER_DAY = 86_400_000;
 const FLUIDS: readonly SignalId[] = ['coolant_temp_c', 'engine_oil_temp_c', 'trans_fluid_temp_c'];
 
 /**
  * After a long stop coolant, oil, transmission and intake air are as warm as the air around. The one that stands apart
  * from the middle of the others, who agree among themselves, drifts or is written in another unit. A second fluid among
- * the others proves that the engine was cold. With air alone a drive that nobody recorded could have warmed the engine,
- * so then it must stand apart by about the same in every one of several starts: left-over warmth varies, an offset does not.
+ * the others proves that the engine was cold. With air alone (the vehicle's own, or its neighbours') a drive that nobody
+ * recorded could have warmed the engine, so then every one of several starts must stand apart by more than a stop leaves,
+ * and evenly: left-over warmth comes and goes, an offset stays and a drift grows slowly.
  */
-export function soakFinding({ signal, label, rule, facts }: SensorContext): SensorFinding | null {
+export function soakFinding(context: SensorContext): SensorFinding | null {
+  const { signal, label, rule, facts } = context;
   if (!SOAKED.includes(signal)) return null;
-  const starts = coldStarts(facts, rule).flatMap((drive) => {
-    const start = compareAtStart(drive, signal);
-    const usable = start && start.spread <= rule.soakAgreementK && start.lowest >= rule.soakLeastAmbientC;
-    return usable ? [start] : [];
+  const starts = coldStarts(facts, rule).flatMap((start) => {
+    const compared = compare(start, context);
+    const usable = compared && compared.spread <= rule.soakAgreementK && compared.lowest >= rule.soakLeastAmbientC;
+    return usable ? [compared] : [];
   });
-  const differences = (withFluid: boolean) =>
-    starts
-      .filter((start) => start.withFluid === withFluid)
-      .map(({ difference }) => difference)
-      .slice(-rule.soakNewest);
-  const apart = standApart(differences(true), rule) ?? standApartFromAir(differences(false), rule);
+  // Against air alone a start counts only when the engine warmed up after it: a recorder that wakes late sees warm engines.
+  const counts = ({ reference, warmedK }: Compared) => reference === 'fluid' || warmedK >= rule.air.warmedK;
+  const against = (reference: Reference) =>
+    starts.filter((start) => start.reference === reference && counts(start)).slice(-rule.soakNewest);
+  const apart =
+    standApart(against('fluid'), rule) ??
+    standApartFromAir(against('air'), rule, rule.air.own) ??
+    standApartFromAir(against('class'), rule, rule.air.ofClass);
   if (!apart) return null;
-  const typical = median(apart);
+  const typical = median(apart.map(({ difference }) => difference));
   const side = typical > 0 ? 'above' : 'below';
-  const text = `${label} read ${Math.abs(typical).toFixed(0)} K ${side} the other sensors at ${countText(apart.length, 'cold start')}: drift or a wrong unit.`;
+  const others = apart[0]!.reference === 'class' ? 'what others of its class read' : 'the other sensors';
+  const text = `${label} read ${Math.abs(typical).toFixed(0)} K ${side} ${others} at ${countText(apart.length, 'cold start')}: drift or a wrong unit.`;
   return { signal, kind: 'cold_start', text };
 }
 
-function standApart(differences: readonly number[], rule: SensorRule): number[] | null {
-  const apart = differences.filter((difference) => Math.abs(difference) > rule.soakDifferenceK);
-  const enough = apart.length >= rule.soakStarts || apart.some((difference) => Math.abs(difference) > rule.soakSureK);
-  return enough && apart.length * 2 >= differences.length ? apart : null;
-}
+/** What a first value is held against, the surest first. */
+type Reference = 'fluid' | 'air' | 'class';
 
-function standApartFromAir(differences: readonly number[], { airOnly }: SensorRule): number[] | null {
-  if (differences.length < airOnly.starts) return null;
-  const spread = Math.max(...differences) - Math.min(...differences);
-  const nearest = Math.min(...differences.map(Math.abs));
-  return nearest > airOnly.differenceK && spread <= airOnly.spreadK ? [...differences] : null;
-}
-
-interface ColdStart {
+interface Compared {
+  startedMs: number;
+  soakHours: number;
   /** Own first value less the middle of the others [K]. */
   difference: number;
   /** Between the others [K]. */
   spread: number;
   lowest: number;
-  withFluid: boolean;
+  reference: Reference;
+  /** Of the signal itself in that drive [K]. */
+  warmedK: number;
 }
 
-function compareAtStart(drive: StartedDrive, signal: SignalId): ColdStart | null {
-  const own = drive.first[signal];
-  const others = SOAKED.flatMap((id) => {
-    const value = drive.first[id];
-    return id === signal || value === undefined ? [] : [{ id, value }];
+function compare(start: ColdStart, { signal, facts, classAir }: SensorContext): Compared | null {
+  const own = start.first[signal];
+  if (own === undefined) return null;
+  const others = SOAKED.filter((id) => id !== signal && start.first[id] !== undefined);
+  const values = others.map((id) => start.first[id]!);
+  const common = { ...start, warmedK: start.warmedK[signal]! };
+  if (others.length >= 2) {
+    const reference = others.some((id) => FLUIDS.includes(id)) ? 'fluid' : 'air';
+    const spread = Math.max(...values) - Math.min(...values);
+    return { ...common, difference: own - median(values), spread, lowest: Math.min(...values), reference };
+  }
+  const air = classAir.at(facts.vehicle.id, start.startedMs);
+  if (!air) return null;
+  const all = [air.valueC, ...values];
+  const spread = Math.max(air.spreadK, Math.max(...all) - Math.min(...all));
+  return { ...common, difference: own - median(all), spread, lowest: Math.min(...all), reference: 'class' };
+}
+
+function standApart(starts: readonly Compared[], rule: SensorRule): Compared[] | null {
+  const apart = starts.filter(({ difference }) => Math.abs(difference) > rule.soakDifferenceK);
+  const enough =
+    apart.length >= rule.soakStarts || apart.some(({ difference }) => Math.abs(difference) > rule.soakSureK);
+  return enough && apart.length * 2 >= starts.length ? apart : null;
+}
+
+function standApartFromAir(starts: readonly Compared[], { air }: SensorRule, row: AirRow): Compared[] | null {
+  if (starts.length < air.starts) return null;
+  const beyond = starts.every(({ difference, soakHours }) => {
+    const left = air.leftOver.fromK * Math.exp(-soakHours / air.leftOver.hours);
+    return difference - left > row.differenceK || -difference > row.differenceK;
   });
-  if (own === undefined || others.length < 2) return null;
-  const values = others.map(({ value }) => value);
-  return {
-    difference: own - median(values),
-    spread: Math.max(...values) - Math.min(...values),
-    lowest: Math.min(...values),
-    withFluid: others.some(({ id }) => FLUIDS.includes(id)),
-  };
+  const oneSide = new Set(starts.map(({ difference }) => Math.sign(difference))).size === 1;
+  return beyond && oneSide && isEven(starts, air.slopeKPerDay, row.wanderK) ? [...starts] : null;
 }
 
-interface StartedDrive {
-  startedMs: number;
-  endedMs: number;
-  first: Partial<Record<SignalId, number>>;
-}
-
-/** Oldest first. */
-function coldStarts(facts: VehicleFacts, rule: SensorRule): StartedDrive[] {
-  const fromMs = facts.toMs - rule.soakLookBackDays * MS_PER_DAY;
-  const drives = [
-    ...facts.earlierDrives.map(earlierStart),
-    ...facts.drives.map((drive) => weekStart(facts, drive)),
-  ].sort((a, b) => a.startedMs - b.startedMs);
-  let lastEndMs = Number.POSITIVE_INFINITY;
-  return drives.filter((drive) => {
-    const cold = drive.startedMs - lastEndMs >= rule.soakHours * MS_PER_HOUR;
-    lastEndMs = lastEndMs === Number.POSITIVE_INFINITY ? drive.endedMs : Math.max(lastEndMs, drive.endedMs);
-    return cold && drive.startedMs >= fromMs;
-  });
-}
-
-const earlierStart = (drive: EarlierDriveFact): StartedDrive => ({
-  ...{ startedMs: drive.startedMs, endedMs: drive.endedMs },
-  first: Object.fromEntries(SOAKED.flatMap((id) => (drive.signals[id] ? [[id, drive.signals[id].first]] : []))),
-});
-
-function weekStart(facts: VehicleFacts, drive: DriveFact): StartedDrive {
-  const rows = facts.signals.filter((row) => row.driveId === drive.driveId && row.first !== null);
-  return {
-    ...{ startedMs: drive.startedMs, endedMs: drive.endedMs },
-    first: Object.fromEntries(rows.map((row) => [row.signal, row.first!])),
-  };
+/** The differences lie along a line that rises or falls no faster than a drift. */
+function isEven(starts: readonly Compared[], mostKPerDay: number, wanderK: number): boolean {
+  const points = starts.map(({ startedMs, difference }) => ({ x: startedMs / MS_PER_DAY, y: difference }));
+  const slope = theilSenSlope(points) ?? 0;
+  const rests = points.map(({ x, y }) => y - slope * (x - points[0]!.x));
+  return Math.abs(slope) <= mostKPerDay && Math.max(...rests) - Math.min(...rests) <= wanderK;
 }

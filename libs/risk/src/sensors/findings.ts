@@ -2,6 +2,7 @@ import type { SignalFact, VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { CEILING_SECONDS } from '../rules/sensors.js';
 import { HEAT_SIGNALS, type HeatSignal, stagesFor } from '../rules/stages.js';
+import { type ClassAir, NO_CLASS_AIR } from './class-air.js';
 import { soakFinding } from './cold-soak.js';
 import type { SensorContext, SensorFinding } from './sensor-context.js';
 
@@ -15,15 +16,26 @@ const CHECKS: readonly ((context: SensorContext) => SensorFinding | null)[] = [
   disagreesWithOil,
 ];
 
-/** At most one finding a signal: the first check that fails, most certain first. */
+/**
+ * At most one finding a signal: the first check that fails, most certain first.
+ * @param air what the vehicle's neighbours say of the air; without it a lone sensor cannot be held against anything
+ */
 export function sensorFindings(
   facts: VehicleFacts,
   rules: Pick<RuleSet, 'sensors' | 'heat' | 'stages'>,
+  air: ClassAir = NO_CLASS_AIR,
 ): SensorFinding[] {
   const contexts = HEAT_SIGNALS.map((signal): SensorContext => {
     const stages = stagesFor(rules.stages, signal, facts.vehicle);
     return {
-      ...{ signal, facts, rule: rules.sensors, drives: facts.drives, label: rules.heat.signals[signal].label },
+      ...{
+        signal,
+        facts,
+        classAir: air,
+        rule: rules.sensors,
+        drives: facts.drives,
+        label: rules.heat.signals[signal].label,
+      },
       stats: facts.signals.filter((row) => row.signal === signal),
       dwell: facts.dwell.filter((row) => row.signal === signal),
       lowestStageC: stages[0]?.valueC ?? Number.POSITIVE_INFINITY,

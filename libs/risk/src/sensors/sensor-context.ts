@@ -1,6 +1,7 @@
 import type { DriveFact, DwellFact, SignalFact, VehicleFacts } from '../facts.js';
 import type { SensorRule } from '../rules/sensors.js';
 import type { HeatSignal } from '../rules/stages.js';
+import type { ClassAir } from './class-air.js';
 
 export type FindingKind =
   | 'stuck'
@@ -28,6 +29,7 @@ export interface SensorContext {
   dwell: readonly DwellFact[];
   drives: readonly DriveFact[];
   facts: VehicleFacts;
+  classAir: ClassAir;
   /** Infinity where the signal has no stage for this vehicle. */
   lowestStageC: number;
 }

@@ -1,7 +1,14 @@
 // Physical reasoning, no outside source; boiling of 50/50 glycol under a 15 psi cap 131 °C (published tables, common practice).
-import { DEFAULT_RULES, type SignalFact, sensorFindings, type VehicleFacts } from '@tallybay/risk';
+import {
+  classAir,
+  computeRanking,
+  DEFAULT_RULES,
+  type SignalFact,
+  sensorFindings,
+  type VehicleFacts,
+} from '@tallybay/risk';
 import { describe, expect, it } from 'vitest';
-import { DAY, HOUR, statsRow, type VehiclePlan, vehicleFacts, WINDOW } from '../facts-builder.js';
+import { DAY, HOUR, rankingInput, statsRow, type VehiclePlan, vehicleFacts, WINDOW } from '../facts-builder.js';
 
 const kinds = (facts: VehicleFacts) =>
   sensorFindings(facts, DEFAULT_RULES).map(({ signal, kind }) => `${signal} ${kind}`);
@@ -95,14 +102,72 @@ describe('sensor findings', () => {
     expect(kinds(coolant({ first: 26 }, { ...fluids, driveHours: [2, 2] }))).toEqual([]);
   });
 
-  it('drift with only air to compare with: the same distance at every start, not left-over warmth', () => {
+  describe('with only air to compare with', () => {
     const air = { signals: ['coolant_temp_c', 'ambient_temp_c', 'intake_air_temp_c'] } satisfies Partial<VehiclePlan>;
-    expect(kinds(coolant({ first: 38 }, air))).toEqual(['coolant_temp_c cold_start']);
-    const facts = coolant({ first: 38 }, air);
-    const varied = facts.signals.map((row, index) =>
-      row.signal === 'coolant_temp_c' ? { ...row, first: 35 + 4 * Math.floor(index / 3) } : row,
-    );
-    expect(kinds({ ...facts, signals: varied })).toEqual([]);
+    /** Own first values, drive by drive, against 15 °C of air; the engine then warms up to 92 °C. */
+    const starts = (...firsts: number[]): VehicleFacts => {
+      const facts = vehicleFacts({ id: 'v', ...air, driveHours: firsts.map(() => 2) });
+      const first = (driveId: string) => firsts[facts.drives.findIndex((drive) => drive.driveId === driveId)]!;
+      return {
+        ...facts,
+        signals: facts.signals.map((row) =>
+          row.signal === 'coolant_temp_c' ? { ...row, first: first(row.driveId) } : row,
+        ),
+      };
+    };
+
+    it('drift: the same distance at every start, or one that grows slowly', () => {
+      expect(kinds(starts(15, 26, 26, 27, 26))).toEqual(['coolant_temp_c cold_start']);
+      expect(kinds(starts(23, 24, 25, 26, 27))).toEqual(['coolant_temp_c cold_start']);
+      expect(kinds(starts(15, 4, 4, 5, 4))).toEqual(['coolant_temp_c cold_start']);
+    });
+
+    it('no drift: warmth that a stop left, that comes and goes, or that every drive lacks but one', () => {
+      expect(kinds(starts(17, 18, 17, 18, 17))).toEqual([]);
+      expect(kinds(starts(35, 48, 33, 52, 36))).toEqual([]);
+      expect(kinds(starts(26, 26, 15, 26, 26))).toEqual([]);
+    });
+
+    it('no drift where the recorder wakes when the engine is warm', () => {
+      expect(kinds(starts(85, 86, 85, 86, 85))).toEqual([]);
+    });
+
+    it('nothing in fewer starts than the rule asks for', () => {
+      expect(kinds(starts(15, 40, 40))).toEqual([]);
+    });
+  });
+
+  describe('with coolant alone', () => {
+    const alone = (id: string, first: number): VehicleFacts => {
+      const facts = vehicleFacts({ id });
+      return { ...facts, signals: facts.signals.map((row) => ({ ...row, first })) };
+    };
+    const drifted = alone('v', 34);
+    const found = (...others: VehicleFacts[]) =>
+      sensorFindings(drifted, DEFAULT_RULES, classAir([drifted, ...others], DEFAULT_RULES.sensors));
+
+    it('the neighbours’ cold starts say what the air was', () => {
+      const [finding] = found(alone('a', 15), alone('b', 16), alone('c', 15));
+      expect(finding).toMatchObject({ signal: 'coolant_temp_c', kind: 'cold_start' });
+      expect(finding?.text).toBe(
+        'Coolant read 19 K above what others of its class read at 4 cold starts: drift or a wrong unit.',
+      );
+    });
+
+    it('too few neighbours, or such as disagree, say nothing', () => {
+      expect(found(alone('a', 15))).toEqual([]);
+      expect(found(alone('a', 5), alone('b', 15), alone('c', 40))).toEqual([]);
+      expect(found(alone('a', 33), alone('b', 34), alone('c', 32))).toEqual([]);
+    });
+
+    it('the ranking does not take it for heat', () => {
+      const hot = vehicleFacts({ id: 'v', stretches: [[{ signal: 'coolant_temp_c', atC: 125, minutes: 60 }]] });
+      const lying = { ...hot, signals: hot.signals.map((row) => ({ ...row, first: 34 })) };
+      const rank = (vehicles: VehicleFacts[]) =>
+        computeRanking(rankingInput(vehicles)).ranked.find(({ vehicle }) => vehicle === 'v')?.heat.score ?? null;
+      expect(rank([lying])).toBeGreaterThan(0.5);
+      expect(rank([lying, alone('a', 15), alone('b', 16), alone('c', 15)])).toBeNull();
+    });
   });
 
   it('a wrong unit in one temperature makes the recorder’s others doubtful too', () => {
