@@ -53,6 +53,10 @@ export const PLACES: readonly Place[] = [
     nav: { label: t.plan.nav, icon: 'plan' },
   },
   {
+    pattern: '/plan/shop',
+    load: async () => (await import('../pages/shop/shop-page.js')).ShopPage,
+  },
+  {
     pattern: '/recordings',
     load: async () => (await import('../pages/recording/recordings-page.js')).RecordingsPage,
     nav: { label: t.nav.recordings, icon: 'trace' },

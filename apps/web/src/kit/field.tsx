@@ -60,7 +60,7 @@ interface TextInputProps {
   onInput: (value: string) => void;
   hint?: string | undefined;
   error?: string | null | undefined;
-  type?: 'text' | 'search' | 'number' | 'datetime-local' | 'date';
+  type?: 'text' | 'search' | 'number' | 'datetime-local' | 'date' | 'time';
   step?: string;
   list?: string;
 }

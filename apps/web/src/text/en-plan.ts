@@ -11,8 +11,8 @@ export const enPlan = {
   title: 'Shop plan',
   what: 'the shop plan',
   noShop: 'The shop has no bays yet',
-  noShopAdvice:
-    'Bays, people, opening hours and spares are set at PUT /v1/settings/shop, the kinds of inspections at PUT /v1/settings/shop-kinds. Then the plan can be made here.',
+  noShopAdvice: 'Enter its bays, people and opening hours. Then the plan can be made here.',
+  toShop: 'Bays, people, hours, kinds of inspections, notices',
   make: 'Plan now',
   makeHint:
     'Takes what is found and booked now. Booked visits move only where that saves more than the move costs; pinned ones stay.',

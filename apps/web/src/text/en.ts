@@ -7,6 +7,7 @@ import { enPlan } from './en-plan.js';
 import { enQuery } from './en-query.js';
 import { enRankingRules } from './en-ranking-rules.js';
 import { enRecording, enRecordings } from './en-recording.js';
+import { enShop } from './en-shop.js';
 import { enVehicle, enVehicles } from './en-vehicle.js';
 
 const plural = (count: number, one: string, many: string): string =>
@@ -362,6 +363,7 @@ export const en = {
     reset: 'Undo the changes',
   },
   plan: enPlan,
+  shop: enShop,
   query: enQuery,
   signalLimits: enSignalLimits,
 };

@@ -26,14 +26,22 @@ export function PlanPage() {
   const plan = useResource<ShopPlanView>(`/v1/plan?days=${DAYS}${from ? `&from=${from}` : ''}`);
   return (
     <>
-      <PageTitle text={t.plan.title} />
+      <PageTitle text={t.plan.title}>
+        <a class="no-print" href="/plan/shop">
+          {t.plan.toShop}
+        </a>
+      </PageTitle>
       <Loaded
         of={plan}
         what={t.plan.what}
         empty={{
           when: ({ bays }) => bays.length === 0,
           title: t.plan.noShop,
-          children: <p>{t.plan.noShopAdvice}</p>,
+          children: (
+            <p>
+              {t.plan.noShopAdvice} <a href="/plan/shop?view=bays">{t.plan.toShop}</a>
+            </p>
+          ),
         }}
       >
         {(data) => <Board data={data} reload={plan.reload} />}

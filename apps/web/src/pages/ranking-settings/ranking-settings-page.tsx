@@ -1,11 +1,12 @@
 import type { Exclusion, SettingDocument, Vehicle } from '@tallybay/contracts';
 import { useState } from 'preact/hooks';
+import { joined } from '../../data/joined.js';
 import { useResource } from '../../data/resource.js';
 import { Loaded } from '../../kit/loaded.js';
 import { PageTitle } from '../../kit/page-title.js';
 import { t } from '../../text/text.js';
 import { ExclusionsEditor } from './exclusions-editor.js';
-import { joined } from './joined.js';
+
 import { Preview } from './preview.js';
 import { type Component, sameDocument, textsOf, weightsFrom } from './rules-edit.js';
 import { SaveRules } from './save-rules.js';

@@ -1,4 +1,4 @@
-import type { Resource } from '../../data/resource.js';
+import type { Resource } from './resource.js';
 
 /** Two resources as one: ready when both are, and one problem, one retry for both. */
 export function joined<A, B>(a: Resource<A>, b: Resource<B>): Resource<[A, B]> {
