@@ -21,6 +21,14 @@ export const environmentSchema = z.object({
     .int()
     .min(1)
     .default(64 * 1024 ** 3),
+  /** Transfers (logs that arrive in pieces) open at a time, their announced bytes together, and how long one may rest. */
+  TALLYBAY_MAX_TRANSFERS: z.coerce.number().int().min(1).max(100_000).default(256),
+  TALLYBAY_MAX_TRANSFER_BYTES: z.coerce
+    .number()
+    .int()
+    .min(1)
+    .default(256 * 1024 ** 3),
+  TALLYBAY_TRANSFER_KEEP_HOURS: z.coerce.number().positive().max(8_760).default(168),
   /** A folder whose new files are taken in as if they had been uploaded. */
   TALLYBAY_WATCH_DIR: z.string().optional(),
   TALLYBAY_WATCH_QUIET_SECONDS: z.coerce.number().positive().default(10),
@@ -42,6 +50,7 @@ export interface IngestConfig {
   stream: StreamConfig;
   decodeThreads: number;
   maxUploadBytes: number;
+  transfers: { directory: string; maxOpen: number; maxTotalBytes: number; keepHours: number };
   watch: { directory: string; quietSeconds: number } | null;
   lakePatienceSeconds: number;
   drainSeconds: number;
@@ -76,6 +85,12 @@ export function readIngestConfig(environment: NodeJS.ProcessEnv): IngestConfig {
     stream: streamConfigFrom(env, home),
     decodeThreads: env.TALLYBAY_DECODE_THREADS ?? Math.max(1, Math.min(8, availableParallelism())),
     maxUploadBytes: env.TALLYBAY_MAX_UPLOAD_BYTES,
+    transfers: {
+      directory: join(home, 'transfers'),
+      maxOpen: env.TALLYBAY_MAX_TRANSFERS,
+      maxTotalBytes: env.TALLYBAY_MAX_TRANSFER_BYTES,
+      keepHours: env.TALLYBAY_TRANSFER_KEEP_HOURS,
+    },
     watch: env.TALLYBAY_WATCH_DIR
       ? { directory: resolve(env.TALLYBAY_WATCH_DIR), quietSeconds: env.TALLYBAY_WATCH_QUIET_SECONDS }
       : null,

@@ -14,6 +14,8 @@ import { LogReceiver } from './receive/log-receiver.js';
 import { ReceiveController } from './receive/receive.controller.js';
 import { SnapshotReceiver } from './receive/snapshot-receiver.js';
 import { UnderWay } from './receive/under-way.js';
+import { TransfersController } from './transfers/transfers.controller.js';
+import { Transfers } from './transfers/transfers.js';
 import { AsideController } from './uploads/aside.controller.js';
 import { Reprocess } from './uploads/reprocess.js';
 import { UploadsController } from './uploads/uploads.controller.js';
@@ -42,6 +44,7 @@ export class IngestModule {
           ? [PipelineController, HealthController, MetricsController]
           : [
               ReceiveController,
+              TransfersController,
               UploadsController,
               AsideController,
               PipelineController,
@@ -53,6 +56,7 @@ export class IngestModule {
         { provide: Registry, useValue: runtime.registry },
         { provide: LandingStore, useValue: runtime.landing },
         { provide: LogReceiver, useValue: runtime.logs },
+        { provide: Transfers, useValue: runtime.transfers },
         { provide: SnapshotReceiver, useValue: runtime.snapshots },
         { provide: Reprocess, useValue: runtime.reprocess },
         { provide: UnderWay, useValue: runtime.underWay },

@@ -14,6 +14,9 @@ import { Publisher } from './receive/publisher.js';
 import { SnapshotReceiver } from './receive/snapshot-receiver.js';
 import { UnderWay } from './receive/under-way.js';
 import { WatchedFolder } from './receive/watched-folder.js';
+import { TransferFiles } from './transfers/transfer-files.js';
+import { TransferSweep } from './transfers/transfer-sweep.js';
+import { Transfers } from './transfers/transfers.js';
 import { DeadLetters } from './uploads/dead-letters.js';
 import { DecodeAgain } from './uploads/decode-again.js';
 import { LandedSweep } from './uploads/landed-sweep.js';
@@ -34,6 +37,7 @@ export class IngestRuntime {
   readonly refusals = new Refusals();
   readonly logs: LogReceiver;
   readonly snapshots: SnapshotReceiver;
+  readonly transfers: Transfers;
   readonly reprocess: Reprocess;
   readonly letters: DeadLetters;
   readonly decodeAgain: DecodeAgain;
@@ -43,6 +47,7 @@ export class IngestRuntime {
   private readonly producer: StreamProducer;
   private readonly sweep: LandedSweep;
   private readonly stranded: StrandedUploads;
+  private readonly transferSweep: TransferSweep;
   private readonly decoding: Decoding | null;
   private readonly watched: WatchedFolder | null;
   private stopping = false;
@@ -71,6 +76,8 @@ export class IngestRuntime {
     const nowMs = Date.now;
     this.logs = new LogReceiver(registry, landing, publisher, known, { maxBytes: config.maxUploadBytes, nowMs });
     this.snapshots = new SnapshotReceiver(registry, landing, publisher, known, nowMs);
+    this.transfers = transfersOf(config, this.logs);
+    this.transferSweep = new TransferSweep(this.transfers, log);
     this.watched =
       config.watch && config.role !== 'decode'
         ? new WatchedFolder(config.watch, config.home, this.logs, this.snapshots, log)
@@ -95,6 +102,7 @@ export class IngestRuntime {
     const owner = newOwner();
     const landing = new LandingStore(config.landing, owner);
     await landing.prepare();
+    await new TransferFiles(config.transfers.directory).prepare();
     initLake(config.lake);
     const onConnectionLost = (error: Error) => log.warn({ err: error }, 'a registry connection was lost');
     const registry = await openRegistry({ ...config.registry, onConnectionLost });
@@ -112,6 +120,7 @@ export class IngestRuntime {
       this.sweep.start();
       this.stranded.start();
       this.watched?.start();
+      this.transferSweep.start();
     }
     if (!this.decoding) return;
     await removeLeftovers(stagingDirectory(this.config.lake), Date.now());
@@ -123,9 +132,11 @@ export class IngestRuntime {
   async stop(): Promise<void> {
     if (this.stopping) return;
     this.stopping = true;
+    await this.transfers.stop();
     const cutOff = await this.underWay.drain(this.config.drainSeconds * 1000);
     if (cutOff > 0) this.log.warn({ cutOff }, 'uploads were still arriving at the end of the drain time');
     await this.watched?.stop();
+    await this.transferSweep.stop();
     await this.sweep.stop();
     await this.stranded.stop();
     await this.decoding?.stop();
@@ -169,4 +180,10 @@ export class IngestRuntime {
       this.log.error({ err: error }, 'the lake could not be checked');
     }
   }
+}
+
+function transfersOf({ transfers, maxUploadBytes }: IngestConfig, logs: LogReceiver): Transfers {
+  const { directory, maxOpen, maxTotalBytes, keepHours } = transfers;
+  const limits = { maxOpen, maxTotalBytes, maxBytes: maxUploadBytes, keepMs: keepHours * 3_600_000 };
+  return new Transfers(new TransferFiles(directory), logs, limits);
 }

@@ -23,6 +23,7 @@ export * from './recording.js';
 export * from './shop.js';
 export * from './snapshot.js';
 export * from './stream.js';
+export * from './transfer.js';
 export * from './upload.js';
 export * from './validation.js';
 export * from './vehicle-history.js';

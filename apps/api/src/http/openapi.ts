@@ -5,7 +5,7 @@ import { receivePaths } from '../receive/receive-paths.js';
 import { jsonSchema } from './json-schema.js';
 
 type Operation = NonNullable<OpenAPIObject['paths'][string]['get']>;
-const METHODS = ['get', 'put', 'post', 'delete'] as const;
+const METHODS = ['get', 'put', 'post', 'patch', 'delete'] as const;
 
 /**
  * The OpenAPI description, made from the same zod schemas that check requests: this app's own addresses from their

@@ -6,11 +6,14 @@ import {
   eventListSchema,
   lakeCheckSchema,
   logParametersSchema,
+  PARTIAL_UPLOAD,
   pipelineSchema,
   releaseSchema,
   replayRequestSchema,
   replayResultSchema,
   snapshotSchema,
+  transferOpenedSchema,
+  transferSchema,
   uploadListSchema,
   uploadReceiptSchema,
   uploadSchema,
@@ -23,12 +26,14 @@ type Paths = OpenAPIObject['paths'];
 type Operation = NonNullable<Paths[string]['get']>;
 
 interface ReceiveRow {
-  method: 'get' | 'post';
+  method: 'get' | 'post' | 'patch' | 'delete';
   path: string;
   summary: string;
   query?: z.ZodObject;
+  /** Name -> what it holds. */
+  headers?: Record<string, string>;
   body?: { type: string; schema: z.ZodType | null };
-  /** status -> schema; null = bytes as they came. */
+  /** status -> schema; null = bytes as they came; 204 has no body. */
   answers: Record<number, z.ZodType | null>;
 }
 
@@ -52,6 +57,38 @@ const ROWS: readonly ReceiveRow[] = [
     body: { type: 'application/octet-stream', schema: null },
     answers: { 202: uploadReceiptSchema, 200: uploadReceiptSchema },
   },
+  {
+    method: 'post',
+    path: '/v1/transfers',
+    summary:
+      'Open a transfer: a log that is sent in pieces and goes on inside the file after a break (after the IETF draft ' +
+      '"Resumable Uploads for HTTP"). 201 new, 200 with the present offset when it is open, or with the upload of the same bytes',
+    query: logParametersSchema,
+    headers: {
+      'Upload-Length': 'bytes of the whole',
+      'Repr-Digest': 'sha-256=:BASE64:, of the bytes as they are sent (RFC 9530)',
+    },
+    answers: { 201: transferOpenedSchema, 200: transferOpenedSchema },
+  },
+  {
+    method: 'patch',
+    path: '/v1/transfers/{id}',
+    summary:
+      'The bytes from the offset on; what arrived before a cut stays. The last piece is answered as POST /v1/logs is',
+    headers: {
+      'Upload-Offset': 'byte at which these begin; 409 names the right one',
+      'Upload-Complete': '?1 with the last piece',
+    },
+    body: { type: PARTIAL_UPLOAD, schema: null },
+    answers: { 204: null, 202: uploadReceiptSchema, 200: uploadReceiptSchema },
+  },
+  {
+    method: 'get',
+    path: '/v1/transfers/{id}',
+    summary: 'Where a transfer goes on, in Upload-Offset too (HEAD: the headers alone)',
+    answers: { 200: transferSchema },
+  },
+  { method: 'delete', path: '/v1/transfers/{id}', summary: 'Drop a transfer and its bytes', answers: { 204: null } },
   {
     method: 'post',
     path: '/v1/snapshots',
@@ -145,7 +182,7 @@ function operationFrom(row: ReceiveRow): Operation {
     tags: ['uploads'],
     summary: row.summary,
     operationId: `${row.method}${row.path.replace(/\W+(\w)/g, (_match, letter: string) => letter.toUpperCase()).replace(/\W/g, '')}`,
-    parameters: [...pathParameters(row.path), ...queryParameters(row.query)],
+    parameters: [...pathParameters(row.path), ...headerParameters(row.headers), ...queryParameters(row.query)],
     ...(row.body
       ? {
           requestBody: {
@@ -159,9 +196,7 @@ function operationFrom(row: ReceiveRow): Operation {
         status,
         {
           description: '',
-          content: {
-            [schema ? 'application/json' : 'application/octet-stream']: { schema: bodySchema(schema, 'output') },
-          },
+          ...(status === '204' ? {} : { content: answerContent(schema) }),
         },
       ]),
     ),
@@ -170,6 +205,16 @@ function operationFrom(row: ReceiveRow): Operation {
 
 const bodySchema = (schema: z.ZodType | null, io: 'input' | 'output') =>
   schema ? jsonSchema(schema, io) : { type: 'string', format: 'binary' };
+
+const answerContent = (schema: z.ZodType | null) => ({
+  [schema ? 'application/json' : 'application/octet-stream']: { schema: bodySchema(schema, 'output') },
+});
+
+const headerParameters = (headers: ReceiveRow['headers']): Operation['parameters'] & object =>
+  Object.entries(headers ?? {}).map(([name, description]) => ({
+    ...{ name, in: 'header' as const, required: true, description },
+    schema: { type: 'string' },
+  }));
 
 const pathParameters = (path: string): Operation['parameters'] & object =>
   Array.from(path.matchAll(/\{(\w+)\}/g), ([, name]) => ({

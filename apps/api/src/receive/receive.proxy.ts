@@ -8,6 +8,7 @@ import { REQUEST_ID_HEADER } from '../http/request-id.js';
 /** First path segments that apps/ingest answers; served here too, so that people need one address only. */
 export const INGEST_PREFIXES = [
   '/v1/logs',
+  '/v1/transfers',
   '/v1/snapshots',
   '/v1/uploads',
   '/v1/pipeline',

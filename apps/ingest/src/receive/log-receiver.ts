@@ -46,6 +46,14 @@ export class LogReceiver {
     }
   }
 
+  /** What content that was sent before became; null for new content, and for what failed, whose bytes are wanted again. */
+  async seen(sha256: string): Promise<UploadReceipt | null> {
+    const row = await this.registry.uploads.get(uploadIdOf(sha256));
+    if (!row || row.state === 'failed') return null;
+    if (row.state === 'landed') await this.known.ensureSent(row);
+    return receiptOf((await this.registry.uploads.get(row.id)) ?? row, true);
+  }
+
   private async hints(parameters: LogParameters): Promise<PlanHints> {
     const profile = parameters.recorder ? await this.registry.profiles.forRecorder(parameters.recorder) : null;
     return {
