@@ -28,6 +28,8 @@ const PAGES = [
   { name: 'codes', path: '/codes', sees: 'table.list tbody tr' },
   { name: 'readiness', path: '/readiness', sees: 'table.list tbody tr' },
   { name: 'plan', path: '/plan', sees: '.visit' },
+  { name: 'shop', path: '/plan/shop', sees: 'summary', act: (tab) => tab.click('summary') },
+  { name: 'shop-hours', path: '/plan/shop?view=hours', sees: '.shop-weeks' },
   { name: 'recordings', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr' },
   { name: 'recording', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toEpisode },
   { name: 'recording-lists', path: '/recordings?vehicle=KV-112', sees: 'table.list tbody tr', act: toSignals },
