@@ -1,6 +1,7 @@
 // The only shapes that cross between apps: messages on the stream, HTTP bodies, and the problem table.
 // One zod schema per shape; types are inferred from it. Imports nothing of the project.
 
+export * from './aside-channel.js';
 export * from './code-history.js';
 export * from './crossings.js';
 export * from './extremes.js';

@@ -44,6 +44,11 @@ const signalFiguresSchema = z.object({
   minAt: z.string().nullable(),
   max: z.number().nullable(),
   maxAt: z.string().nullable(),
+  /**
+   * A channel that the catalogue does not know (`signal` is its `asideId`): `unit` as the header states it or empty, no range is
+   * known, `valid`, `blank` and `leftOut` (no number) count cells that differ from the row before. Absent = a signal.
+   */
+  aside: z.literal(true).optional(),
 });
 
 /** One continuous exceedance of a stage while the engine ran. */
@@ -109,6 +114,8 @@ export const recordingSchema = recordingGlanceSchema.omit({ signals: true, drive
   timeZone: z.string(),
   decisions: z.array(decisionSchema),
   signals: z.array(signalFiguresSchema),
+  /** Channels kept aside that hold words: they cannot be plotted. `cells` that differ from the row before, and one of them. */
+  texts: z.array(z.object({ channel: z.string(), cells: z.number().int(), example: z.string().nullable() })),
   /** Signals that stay interesting when nobody has chosen any: temperatures with stages first. */
   suggested: z.array(z.string()),
   drives: z.array(z.object({ id: z.string(), from: z.string(), to: z.string(), distanceKm: z.number().nullable() })),

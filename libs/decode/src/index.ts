@@ -51,6 +51,7 @@ export * from './obd/service.js';
 export * from './obd/supported-pids.js';
 export * from './obd/vehicle-info.js';
 export * from './signals/catalogue.js';
+export { type HeaderReading, readHeader } from './signals/header.js';
 export * from './signals/match.js';
 export * from './snapshot/raw-snapshot.js';
 export * from './tyre/tyre.js';

@@ -10,6 +10,9 @@ export const LOG = {
   hot: { from: 15_000, to: 16_200, coolantC: 118 },
   markerRow: 3000,
   marker: 'grade begins',
+  /** A channel that no catalogue knows, and one of words. */
+  pump: { header: 'Jetter pump; stage ~2 (V)', spikeRow: 12_001, spike: 9.75 },
+  words: 'Auger bay mode',
 };
 
 export const timeOf = (row: number): number => LOG.startMs + row * LOG.stepMs;
@@ -24,11 +27,14 @@ export const coolantOf = (row: number): number => {
 /** 40 minutes at ten rows a second, as a recorder would write them. */
 export function recordingLog(): string {
   const lines = [
-    'Time,Engine coolant temperature (degC),Engine load (%),Vehicle speed (km/h),Engine speed (rpm),Marker',
+    `Time,Engine coolant temperature (degC),Engine load (%),Vehicle speed (km/h),Engine speed (rpm),Marker,${LOG.pump.header},${LOG.words}`,
   ];
   for (let row = 0; row < LOG.rows; row++) {
     const cells = [coolantOf(row).toFixed(1), loadOf(row).toFixed(1), (60 + (row % 70) / 10).toFixed(1), '1500'];
-    lines.push([new Date(timeOf(row)).toISOString(), ...cells, row === LOG.markerRow ? LOG.marker : ''].join(','));
+    const aside = [row === LOG.pump.spikeRow ? `${LOG.pump.spike}` : '2.5', row < 8000 ? 'idle' : 'jetting'];
+    lines.push(
+      [new Date(timeOf(row)).toISOString(), ...cells, row === LOG.markerRow ? LOG.marker : '', ...aside].join(','),
+    );
   }
   return `${lines.join('\n')}\n`;
 }

@@ -169,6 +169,21 @@ describe('one recording at full rate', () => {
     await eventually(() => cursorTime(page)).not.toBe(stopped);
   });
 
+  it('draws a channel that the catalogue does not know, leads to its peak by a link, and says which hold words', async () => {
+    const page = await open('?signals=engine_load_pct');
+    await page.getByLabel('Add a signal').selectOption({ label: `${LOG.pump.header} (not in the catalogue)` });
+    const pump = page.locator(`.lane[aria-label="${LOG.pump.header}"]`);
+    await pump.getByRole('button', { name: /^Highest/ }).click();
+    await eventually(() => cursorTime(page)).toContain(clockOf(LOG.pump.spikeRow));
+    await eventually(() => pump.locator('.value-now').textContent()).toBe(`${LOG.pump.spike}`);
+    await page.getByText('Channels of words (1)').click();
+    await page.getByText('2 changes, such as “idle”').waitFor();
+    await eventually(() => page.url()).toContain('aside');
+    const theirs = await open(new URL(page.url()).search);
+    const same = theirs.locator(`.lane[aria-label="${LOG.pump.header}"]`);
+    await eventually(() => same.locator('.value-now').textContent()).toBe(`${LOG.pump.spike}`);
+  });
+
   it('jumps to what the driver marked and to an episode; a note is added at the cursor, by keyboard alone', async () => {
     const page = await open('?signals=coolant_temp_c');
     await page.locator('.clock').focus();

@@ -1,4 +1,6 @@
+import { readFileSync } from 'node:fs';
 import {
+  asideId,
   recordingListSchema,
   recordingSchema,
   type Trace,
@@ -9,15 +11,18 @@ import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { startApi } from '../../unit/apps/api/test-api.js';
 import { putRows } from '../../unit/libs/lake/lake-builder.js';
+import { storeLog } from '../../unit/libs/lake/store-log.js';
 
 const START = Date.UTC(2026, 9, 6, 14);
 const ROWS = 30_000;
 const GAP = { from: 12_000, to: 13_000 };
 const SPIKE_ROW = 7_001;
+/** A channel that the catalogue does not know, with everything in its name that separates something in a link. */
+const PUMP = 'Pump, stage ~2 & 50% [V]';
 const iso = (ms: number) => new Date(ms).toISOString();
 const timeOf = (row: number) => START + row * 100;
 
-/** 50 minutes at 10 Hz with a gap of 100 s, hot from row 20,000 to 21,000, and one sample of boost that stands alone. */
+/** 50 minutes at 10 Hz with a gap of 100 s, hot from row 20,000 to 21,000, and one sample of load that stands alone, as does one of PUMP. */
 async function withRecording() {
   const api = await startApi({}, () => START + 3_600_000);
   await api.call('POST', '/v1/fleet', {
@@ -52,13 +57,21 @@ async function withRecording() {
       stuck_seconds: 0,
     },
   ]);
+  const cell = (row: number, channel: string, text: string | null) => ({
+    ...{ row_no: row + 1, time: timeOf(row), channel, text },
+  });
+  putRows(lake, 'unmapped', key, [
+    ...[cell(0, PUMP, '2.5'), cell(SPIKE_ROW, PUMP, '9.75'), cell(SPIKE_ROW + 1, PUMP, '2.5')],
+    ...[cell(20_000, PUMP, 'n/a'), cell(20_010, PUMP, null), cell(20_020, PUMP, '-1e-1')],
+    ...[cell(0, 'Mode', 'eco'), cell(9_000, 'Mode', 'tow'), cell(9_500, 'Mode', '1')],
+  ]);
   putRows(lake, 'markers', key, [{ row_no: 5, time: timeOf(4), text: 'grade begins' }]);
   putRows(lake, 'uploads', key, [
     { kind: 'log', first_at: START, last_at: timeOf(ROWS - 1), gaps: 1, longest_gap_seconds: 100.1 },
   ]);
   await api.runtime.registry.uploads.insertIfAbsent({
     ...{ id: 'u7', kind: 'log', state: 'stored', bytes: 1, sha256: 'a', receivedAt: iso(START), vehicle: 'KV-7' },
-    ...{ firstTime: iso(START), lastTime: iso(timeOf(ROWS - 1)) },
+    ...{ firstTime: iso(START), lastTime: iso(timeOf(ROWS - 1)), unmapped: [PUMP, 'Mode'] },
     counts: { rows: ROWS, rowsKept: samples.length, rowsRejected: 0, rowsRejectedBy: {}, valuesRejectedBy: {} },
   });
   return api;
@@ -67,10 +80,13 @@ async function withRecording() {
 const highest = (trace: Trace) =>
   Math.max(...trace.signals.flatMap(({ max, values }) => (max ?? values ?? []).map((value) => value ?? -Infinity)));
 
-it('a single-sample spike is visible at every zoom', async () => {
+it.each([
+  ['engine_load_pct', 99],
+  [asideId(PUMP), 9.75],
+] as const)('a single-sample spike is visible at every zoom: %s', async (signal, peak) => {
   const { call } = await withRecording();
   const ask = async (from: number, to: number, points: number) => {
-    const path = `/v1/recordings/u7/trace?signals=engine_load_pct&from=${iso(from)}&to=${iso(to)}&points=${points}`;
+    const path = `/v1/recordings/u7/trace?signals=${encodeURIComponent(signal)}&from=${iso(from)}&to=${iso(to)}&points=${points}`;
     return traceSchema.parse((await call('GET', path)).body);
   };
   const zoom = fc.record({
@@ -82,10 +98,10 @@ it('a single-sample spike is visible at every zoom', async () => {
     fc.asyncProperty(zoom, async ({ before, after, points }) => {
       const spike = timeOf(SPIKE_ROW);
       const trace = await ask(spike - before, spike + after, points);
-      expect(highest(trace)).toBe(99);
+      expect(highest(trace)).toBe(peak);
       expect(trace.at.length).toBeLessThanOrEqual(trace.full ? points * 2 : points + 1);
       const shown = trace.at.findIndex((_at, i) =>
-        [trace.signals[0]!.max, trace.signals[0]!.values].some((all) => all?.[i] === 99),
+        [trace.signals[0]!.max, trace.signals[0]!.values].some((all) => all?.[i] === peak),
       );
       const until = trace.full ? trace.at : trace.until;
       expect(Date.parse(trace.from) + trace.at[shown]!).toBeLessThanOrEqual(spike);
@@ -114,6 +130,68 @@ it('a gap has no columns, and short spans come row by row', async () => {
   expect((await call('GET', '/v1/recordings/none/trace?signals=coolant_temp_c')).body).toMatchObject({
     code: 'upload_unknown',
   });
+});
+
+it('a channel that the catalogue does not know is read like a signal: numbers as written, words said to be no plot', async () => {
+  const { call } = await withRecording();
+  const recording = recordingSchema.parse((await call('GET', '/v1/recordings/u7')).body);
+  const id = asideId(PUMP);
+  expect(recording.signals.map(({ signal }) => signal)).toEqual(['coolant_temp_c', id]);
+  expect(recording.signals[1]).toMatchObject({
+    ...{ aside: true, label: PUMP, channel: PUMP, unit: 'V', sourceUnit: 'V', valid: 4, blank: 1, leftOut: 1 },
+    ...{ min: -0.1, minAt: iso(timeOf(20_020)), max: 9.75, maxAt: iso(timeOf(SPIKE_ROW)) },
+  });
+  expect(recording.texts).toEqual([{ channel: 'Mode', cells: 2, example: 'eco' }]);
+  const at = async (row: number, signals = id) => {
+    const query = new URLSearchParams({ signals, from: iso(timeOf(row)), to: iso(timeOf(row) + 1) });
+    return traceSchema.parse((await call('GET', `/v1/recordings/u7/trace?${query}`)).body).signals;
+  };
+  // The value of a row is that of the last cell up to it, which may lie before the span that was asked for.
+  expect((await at(500))[0]!.values).toEqual([2.5]);
+  expect((await at(20_005))[0]!.values).toEqual([null]);
+  expect((await at(20_015))[0]!.values).toEqual([null]);
+  expect(await at(25_000, `engine_load_pct,${id}`)).toEqual([
+    { signal: 'engine_load_pct', values: [20] },
+    { signal: id, values: [-0.1] },
+  ]);
+  for (const signals of [asideId('Never there'), `${id}%`])
+    expect((await call('GET', `/v1/recordings/u7/trace?${new URLSearchParams({ signals })}`)).body).toMatchObject({
+      code: 'parameter_invalid',
+      field: 'signals',
+    });
+});
+
+it('a channel kept aside of a published log is traced row by row as its file has it', async () => {
+  const { call, runtime } = await withRecording();
+  const file = new URL('../../fixtures/logs/car-csv-no-coolant/data_log.csv', import.meta.url);
+  const text = readFileSync(file, 'utf8');
+  const hints = { recordedAtMs: START, timeZone: 'UTC' };
+  const plan = await storeLog(runtime.config.lakeDirectory, { ...{ vehicle: 'KV-7', upload: 'u8' }, text, hints });
+  const unmapped = plan.channels.filter(({ role }) => role === 'unmapped').map(({ header }) => header);
+  expect(unmapped).toEqual(['Air Intake']);
+  const written = text
+    .trim()
+    .split(/\r?\n/)
+    .slice(1)
+    .map((line) => Number(line.split(',')[8]));
+  await runtime.registry.uploads.insertIfAbsent({
+    ...{ id: 'u8', kind: 'log', state: 'stored', bytes: 1, sha256: 'b', receivedAt: iso(START), vehicle: 'KV-7' },
+    ...{ firstTime: iso(START - 86_400_000), lastTime: iso(START + 86_400_000), unmapped },
+  });
+  const id = asideId('Air Intake');
+  const of = async (points: number) =>
+    traceSchema.parse((await call('GET', `/v1/recordings/u8/trace?signals=${id}&points=${points}`)).body);
+  const rows = await of(2000);
+  expect([rows.full, rows.signals[0]!.values]).toEqual([true, written]);
+  const { min, max } = (await of(10)).signals[0]!;
+  expect([Math.min(...(min as number[])), Math.max(...(max as number[]))]).toEqual([
+    Math.min(...written),
+    Math.max(...written),
+  ]);
+  const [figures] = recordingSchema
+    .parse((await call('GET', '/v1/recordings/u8')).body)
+    .signals.filter(({ aside }) => aside);
+  expect(figures).toMatchObject({ signal: id, unit: '', min: Math.min(...written), max: Math.max(...written) });
 });
 
 it('a recording lists signals, episodes and markers; people add markers and take them away', async () => {

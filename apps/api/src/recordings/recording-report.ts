@@ -1,6 +1,14 @@
-import type { NoteList, OverlapReport, Recording, RecordingList, Trace, Upload } from '@tallybay/contracts';
-import { isSignalId, signalRow } from '@tallybay/decode';
-import type { LogFacts, Overlap, recordingFacts, TraceRows } from '@tallybay/lake';
+import {
+  asideId,
+  type NoteList,
+  type OverlapReport,
+  type Recording,
+  type RecordingList,
+  type Trace,
+  type Upload,
+} from '@tallybay/contracts';
+import { isSignalId, readHeader, signalRow } from '@tallybay/decode';
+import type { AsideFacts, LogFacts, Overlap, recordingFacts, TraceRows } from '@tallybay/lake';
 import { HEAT_SIGNALS } from '@tallybay/risk';
 import { isoOf } from '../vehicles/vehicle-report.js';
 
@@ -27,8 +35,11 @@ export function glanceFrom(upload: Upload, facts: LogFacts | undefined): Recordi
 
 type Facts = Awaited<ReturnType<typeof recordingFacts>>;
 
-export function signalsFrom(facts: Facts): Pick<Recording, 'signals' | 'suggested'> {
-  const signals = facts.figures.map((row) => {
+export function signalsFrom(
+  facts: Facts,
+  aside: readonly AsideFacts[] = [],
+): Pick<Recording, 'signals' | 'suggested' | 'texts'> {
+  const known = facts.figures.map((row) => {
     const { label, unit } = nameOf(row.signal);
     return {
       ...{ signal: row.signal, label, unit, channel: row.channel, sourceUnit: row.source_unit },
@@ -36,11 +47,33 @@ export function signalsFrom(facts: Facts): Pick<Recording, 'signals' | 'suggeste
       ...{ min: row.min, minAt: isoOrNull(row.min_at), max: row.max, maxAt: isoOrNull(row.max_at) },
     };
   });
-  const withValues = new Set(signals.filter(({ valid }) => valid > 0).map(({ signal }) => signal));
+  const signals: Recording['signals'] = [...known, ...aside.filter(holdsNumbers).map(asideSignal)];
+  const first = known.some(({ valid }) => valid > 0) ? known : signals;
+  const withValues = new Set(first.filter(({ valid }) => valid > 0).map(({ signal }) => signal));
   const usual: string[] = SUGGESTED.filter((signal) => withValues.has(signal));
   const others = [...withValues].filter((signal) => !usual.includes(signal));
-  return { signals, suggested: [...usual, ...others].slice(0, SUGGESTED_MOST) };
+  const texts = aside
+    .filter((row) => !holdsNumbers(row) && row.words > 0)
+    .map(({ channel, words, example }) => ({ channel, cells: words, example }));
+  return { signals, texts, suggested: [...usual, ...others].slice(0, SUGGESTED_MOST) };
 }
+
+/** Numbers with an odd word among them (`n/a`, `---`) are still numbers to plot; words with an odd number are not. */
+const holdsNumbers = ({ numbers, words }: AsideFacts): boolean => numbers > 0 && numbers >= words;
+
+/** A channel that the catalogue does not know, under its header; nothing is known of its range, so nothing is doubted. */
+function asideSignal(row: AsideFacts): Recording['signals'][number] {
+  const sourceUnit = readHeader(row.channel)[0]?.unit ?? null;
+  return {
+    ...{ signal: asideId(row.channel), label: row.channel, unit: sourceUnit ?? '', channel: row.channel, sourceUnit },
+    ...{ valid: row.numbers, blank: row.blank, leftOut: row.words, stuckSeconds: 0, aside: true },
+    ...{ min: digits(row.min), minAt: isoOrNull(row.min_at), max: digits(row.max), maxAt: isoOrNull(row.max_at) },
+  };
+}
+
+/** Decimal mark that the log was read with. */
+export const decimalOf = ({ decisions }: Upload): '.' | ',' =>
+  decisions.some(({ what, value }) => what === 'decimal mark' && value === 'comma') ? ',' : '.';
 
 export function markersFrom(facts: Facts, notes: NoteList['notes']): Recording['markers'] {
   const recorded = facts.markers.map(({ at_ms, text }) => ({

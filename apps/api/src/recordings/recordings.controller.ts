@@ -20,10 +20,10 @@ const upload = z.string().min(1).max(80);
 const view = z.object({
   signals: z
     .string()
-    .max(2000)
+    .max(8000)
     .transform((text) => text.split(',').filter((name) => name !== ''))
     .pipe(z.array(z.string()).min(1).max(MOST_SIGNALS))
-    .describe('ids of the catalogue, separated by commas'),
+    .describe('ids of the catalogue or of channels kept aside, as the recording lists them, separated by commas'),
   from: instant.optional().describe('first instant, RFC 3339; the start by default'),
   to: instant.optional().describe('last instant; the end by default'),
   points: z.coerce.number().int().min(10).max(4000).default(1200).describe('columns of the screen'),

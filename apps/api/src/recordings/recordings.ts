@@ -1,4 +1,5 @@
 import {
+  asideHeader,
   type NewMarker,
   type Note,
   type Recording,
@@ -7,12 +8,12 @@ import {
   type Trace,
   type Vehicle,
 } from '@tallybay/contracts';
-import { DEFAULT_HOLD_SECONDS, isSignalId, type SignalId } from '@tallybay/decode';
-import { Lake, logFacts, overlapsOf, readCountedTime, recordingFacts, TraceReader } from '@tallybay/lake';
+import { DEFAULT_HOLD_SECONDS, isSignalId } from '@tallybay/decode';
+import { asideFacts, Lake, logFacts, overlapsOf, readCountedTime, recordingFacts, TraceReader } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { HEAT_SIGNALS, type RuleSet, stagesFor } from '@tallybay/risk';
 import { findEpisodes, withPeakContext } from './episode-search.js';
-import { glanceFrom, markersFrom, overlapFrom, signalsFrom, traceFrom } from './recording-report.js';
+import { decimalOf, glanceFrom, markersFrom, overlapFrom, signalsFrom, traceFrom } from './recording-report.js';
 
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
 const MOST_RECORDINGS = 500;
@@ -61,13 +62,15 @@ export class Recordings {
     const vehicle: Vehicle = registered ?? { id: key, vehicleClass: '*', depot: '' };
     const depot = await this.registry.depots.list();
     const rules = await this.rules();
-    const { facts, logs, episodes, overlaps } = await this.withLake(key, async (lake) => {
+    const decimal = decimalOf(upload);
+    const { facts, aside, logs, episodes, overlaps } = await this.withLake(key, async (lake) => {
       const facts = await recordingFacts(lake, id);
+      const aside = upload.unmapped.length > 0 ? await asideFacts(lake, id, decimal) : [];
       // Who asks for the recording asks for its usual signals next; long logs are read through meanwhile.
       const rows = upload.counts?.rowsKept ?? 0;
       this.traces.prepare(
-        { vehicle: key, upload: id, firstMs, lastMs, rows },
-        signalsFrom(facts).suggested.filter(isSignalId),
+        { vehicle: key, upload: id, firstMs, lastMs, rows, decimal },
+        signalsFrom(facts, aside).suggested,
       );
       const drives = new Map(
         facts.drives.map((row) => [row.drive_id, { startedMs: row.started_ms, endedMs: row.ended_ms }]),
@@ -75,6 +78,7 @@ export class Recordings {
       const span = { upload: id, fromMs: firstMs - 1, toMs: lastMs + 1 };
       return {
         facts,
+        aside,
         logs: await logFacts(lake, key, id),
         episodes: await withPeakContext(lake, key, await findEpisodes(lake, { vehicle, rules, drives, ...span })),
         overlaps: overlapsOf(await readCountedTime(lake, span)).filter(({ uploadId }) => uploadId === id),
@@ -84,7 +88,7 @@ export class Recordings {
     return {
       ...glance,
       ...{ vehicle: key, timeZone: depot.find((one) => one.id === vehicle.depot)?.timeZone ?? 'UTC', episodes },
-      ...{ decisions: upload.decisions, ...signalsFrom(facts), overlaps: overlaps.map(overlapFrom) },
+      ...{ decisions: upload.decisions, ...signalsFrom(facts, aside), overlaps: overlaps.map(overlapFrom) },
       drives: facts.drives.map((row) => ({
         ...{ id: row.drive_id, from: new Date(row.started_ms).toISOString(), to: new Date(row.ended_ms).toISOString() },
         distanceKm: row.distance_km,
@@ -101,13 +105,13 @@ export class Recordings {
     };
   }
 
-  /** @throws TallybayError `parameter_invalid` for a signal that the catalogue lacks or a span that ends before it begins */
+  /** @throws TallybayError `parameter_invalid` for a signal that neither the catalogue nor the log has, or a span that ends before it begins */
   async trace(
     id: string,
     ask: { signals: string[]; fromMs?: number | undefined; toMs?: number | undefined; points: number },
   ): Promise<Trace> {
     const { upload, vehicle, firstMs, lastMs } = await this.stored(id);
-    const signals = ask.signals.map(knownSignal);
+    const signals = ask.signals.map((name) => recordedSignal(name, upload.unmapped));
     const fromMs = Math.max(ask.fromMs ?? firstMs, firstMs);
     const toMs = Math.min(ask.toMs ?? lastMs, lastMs);
     if (ask.fromMs !== undefined && ask.toMs !== undefined && ask.fromMs >= ask.toMs)
@@ -115,10 +119,11 @@ export class Recordings {
         advice: 'Give the span as from and to, RFC 3339',
         place: { field: 'from' },
       });
-    const key = { vehicle, upload: id, firstMs, lastMs, rows: upload.counts?.rowsKept ?? 0 };
+    const rows = upload.counts?.rowsKept ?? 0;
+    const key = { vehicle, upload: id, firstMs, lastMs, rows, decimal: decimalOf(upload) };
     const span = { fromMs, toMs: Math.max(toMs, fromMs + 1) };
-    const rows = await this.traces.read(key, { ...span, signals, points: ask.points });
-    return traceFrom(id, { ...span, signals, holdMs: DEFAULT_HOLD_SECONDS * 1000 }, rows);
+    const found = await this.traces.read(key, { ...span, signals, points: ask.points });
+    return traceFrom(id, { ...span, signals, holdMs: DEFAULT_HOLD_SECONDS * 1000 }, found);
   }
 
   /** @throws TallybayError `body_invalid` for an instant outside the recording */
@@ -169,9 +174,12 @@ export class Recordings {
   }
 }
 
-function knownSignal(id: string): SignalId {
-  if (isSignalId(id)) return id;
-  throw new TallybayError('parameter_invalid', `signals: there is no signal "${id}" in the catalogue`, {
+/** A signal of the catalogue, or a channel of this log that was kept aside. */
+function recordedSignal(id: string, aside: readonly string[]): string {
+  const header = asideHeader(id);
+  if (isSignalId(id) || (header !== null && aside.includes(header))) return id;
+  const what = header === null ? `no signal "${id}" in the catalogue` : `no channel "${header}" kept aside in this log`;
+  throw new TallybayError('parameter_invalid', `signals: there is ${what}`, {
     advice: 'GET /v1/recordings/{upload} lists the signals that were recorded',
     place: { field: 'signals' },
   });

@@ -74,6 +74,13 @@ export const enRecording = {
   about: '≈ ',
   noLanes: 'No signal is drawn. Add one below.',
   plotOf: (label: string) => `Plot of ${label}; its values are in the table below`,
+  aside: 'not in the catalogue',
+  asideOption: (header: string) => `${header} (not in the catalogue)`,
+  texts: {
+    title: (count: number) => `Channels of words (${count})`,
+    why: 'The catalogue does not know these channels, and they hold words instead of numbers: they cannot be plotted. SQL finds them in the view unmapped.',
+    of: (cells: number, example: string) => `${plural(cells, 'change', 'changes')}, such as “${example}”`,
+  },
   channelOf: (channel: string) => `channel ${channel}`,
   remove: (label: string) => `Take ${label} away`,
   add: 'Add a signal',

@@ -1,3 +1,4 @@
+export * from './aside-channels.js';
 export * from './crossings.js';
 export * from './data-weeks.js';
 export * from './drive-episodes.js';

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { mkdir, readdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { vehicleDirectoryName } from '../layout.js';
@@ -37,7 +38,7 @@ export class OverviewFiles {
     const [bucket, atMs, untilMs] = rows as [Float64Array, Float64Array, Float64Array];
     return Promise.all(
       signals.map(async (signal) => {
-        const figures = await this.readArrays(key, `${signal}.columns`, 4, Float32Array);
+        const figures = await this.readArrays(key, fileOf(signal), 4, Float32Array);
         if (!figures || figures[0]!.length !== bucket.length) return null;
         const [first, min, max, last] = figures.map((values) => Float64Array.from(values));
         return { bucket, atMs, untilMs, figures: { first: first!, min: min!, max: max!, last: last! } };
@@ -54,7 +55,7 @@ export class OverviewFiles {
     for (const [index, signal] of signals.entries()) {
       const { first, min, max, last } = columns[index]!.figures;
       const narrow = [first, min, max, last].map((values) => Float32Array.from(values));
-      await this.writeArrays(key, `${signal}.columns`, narrow);
+      await this.writeArrays(key, fileOf(signal), narrow);
     }
     await this.prune();
   }
@@ -111,6 +112,10 @@ export class OverviewFiles {
       await rm(path, { recursive: true, force: true });
   }
 }
+
+/** Ids of the catalogue are names of files as they are; a header may be longer than a name can be. */
+const fileOf = (signal: string): string =>
+  `${/^[a-z0-9_]+$/.test(signal) ? signal : createHash('sha256').update(signal).digest('hex')}.columns`;
 
 const aligned = (length: number): number => Math.ceil(length / 8) * 8;
 

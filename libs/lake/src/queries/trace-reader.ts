@@ -1,9 +1,10 @@
 import { readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import type { DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
-import type { SignalId } from '@tallybay/decode';
+import { asideHeader } from '@tallybay/contracts';
 import { tableDirectory, vehicleDirectoryName } from '../layout.js';
 import { quoteIdentifier, quoteText } from '../sql.js';
+import { cellNumberSql } from './aside-channels.js';
 import { OverviewFiles } from './overview-files.js';
 import { type Columns, coarser } from './trace-columns.js';
 
@@ -14,10 +15,13 @@ export interface RecordingKey {
   firstMs: number;
   lastMs: number;
   rows: number;
+  /** Decimal mark of the log, for channels that were kept aside as text; a point where it is not said. */
+  decimal?: '.' | ',';
 }
 
 export interface TraceAsk {
-  signals: readonly SignalId[];
+  /** Signals of the catalogue, and ids of channels that were kept aside (`asideId`). */
+  signals: readonly string[];
   fromMs: number;
   toMs: number;
   /** Columns of the screen. */
@@ -60,14 +64,15 @@ export class TraceReader {
     if (files.length === 0 || ask.signals.length === 0)
       return { full: true, stepMs, atMs: [], untilMs: [], values: ask.signals.map(() => []) };
     const expected = (recording.rows * (ask.toMs - ask.fromMs)) / Math.max(1, recording.lastMs - recording.firstMs);
-    if (expected <= ask.points * 4 && (await this.count(files, ask)) <= ask.points * 2) return this.rows(files, ask);
+    if (expected <= ask.points * 4 && (await this.count(files, ask)) <= ask.points * 2)
+      return this.rows(this.source(recording, files, ask.signals), ask);
     if (stepMs >= baseMs) return this.overview(recording, files, ask);
-    const found = await this.columns(files, ask, ask.fromMs, stepMs);
+    const found = await this.columns(this.source(recording, files, ask.signals), ask, ask.fromMs, stepMs);
     return { full: false, stepMs, ...shared(found), columns: found.map(({ figures }) => figures) };
   }
 
   /** Begins to read columns of the whole recording that somebody is about to ask for. Problems are for who asks then. */
-  prepare(recording: RecordingKey, signals: readonly SignalId[]): void {
+  prepare(recording: RecordingKey, signals: readonly string[]): void {
     const files = this.files(recording);
     if (files.length === 0 || signals.length === 0 || recording.rows < FILED_ROWS) return;
     this.base(recording, files, signals).catch(() => {});
@@ -94,7 +99,7 @@ export class TraceReader {
     return { full: false, stepMs: factor * baseMs, ...shared(found), columns: found.map(({ figures }) => figures) };
   }
 
-  private async base(recording: RecordingKey, files: string[], signals: readonly SignalId[]): Promise<Columns[]> {
+  private async base(recording: RecordingKey, files: string[], signals: readonly string[]): Promise<Columns[]> {
     const version = files.map(versionOf).join(' ');
     const missing = signals.filter((signal) => !this.kept.has(`${version} ${signal}`));
     if (missing.length > 0) {
@@ -115,7 +120,7 @@ export class TraceReader {
   private async filedOrRead(
     recording: RecordingKey,
     files: string[],
-    signals: readonly SignalId[],
+    signals: readonly string[],
     version: string,
   ): Promise<Columns[]> {
     const key = {
@@ -127,7 +132,12 @@ export class TraceReader {
     const lacking = signals.filter((_signal, index) => filed[index] === null);
     if (lacking.length === 0) return filed as Columns[];
     const span = { signals: lacking, fromMs: recording.firstMs, toMs: recording.lastMs, points: BASE_COLUMNS };
-    const read = await this.columns(files, span, recording.firstMs, baseStep(recording));
+    const read = await this.columns(
+      this.source(recording, files, lacking),
+      span,
+      recording.firstMs,
+      baseStep(recording),
+    );
     // A disk that is full or may not be written makes the next reader wait as this one did, nothing else.
     if (long) await this.filed.write(key, lacking, read).catch(() => {});
     return signals.map((signal, index) => filed[index] ?? read[lacking.indexOf(signal)]!);
@@ -141,13 +151,13 @@ export class TraceReader {
   }
 
   private async count(files: string[], ask: TraceAsk): Promise<number> {
-    const [counts] = await this.select(`SELECT count(*)::DOUBLE FROM ${source(files)} WHERE ${IN_SPAN}`, span(ask));
+    const [counts] = await this.select(`SELECT count(*)::DOUBLE FROM ${parquet(files)} WHERE ${IN_SPAN}`, span(ask));
     return (counts?.[0] as number | undefined) ?? 0;
   }
 
-  private async rows(files: string[], ask: TraceAsk): Promise<TraceRows> {
+  private async rows(source: string, ask: TraceAsk): Promise<TraceRows> {
     const columns = ask.signals.map(quoteIdentifier).join(', ');
-    const sql = `SELECT epoch_us(time) / 1000.0, ${columns} FROM ${source(files)} WHERE ${IN_SPAN} ORDER BY time, row_no`;
+    const sql = `SELECT epoch_us(time) / 1000.0, ${columns} FROM ${source} WHERE ${IN_SPAN} ORDER BY time, row_no`;
     const [atMs = [], ...values] = await this.select(sql, span(ask));
     const at = atMs as number[];
     return {
@@ -160,14 +170,14 @@ export class TraceReader {
   }
 
   /** Columns of `stepMs` from `startMs` on. `arg_min` and `arg_max` leave out rows without a value. */
-  private async columns(files: string[], ask: TraceAsk, startMs: number, stepMs: number): Promise<Columns[]> {
+  private async columns(source: string, ask: TraceAsk, startMs: number, stepMs: number): Promise<Columns[]> {
     const figures = ask.signals
       .map(quoteIdentifier)
       .map((name) => `arg_min(${name}, row_no), min(${name}), max(${name}), arg_max(${name}, row_no)`);
     const sql = `
 SELECT floor((epoch_us(time) - $startUs) / $stepUs) AS bucket,
        min(epoch_us(time)) / 1000.0, max(epoch_us(time)) / 1000.0, ${figures.join(', ')}
-FROM ${source(files)} WHERE ${IN_SPAN} GROUP BY bucket ORDER BY bucket`;
+FROM ${source} WHERE ${IN_SPAN} GROUP BY bucket ORDER BY bucket`;
     const parameters = { ...span(ask), startUs: startMs * 1000, stepUs: stepMs * 1000 };
     const read = await this.select(sql, parameters);
     const [bucket, atMs, untilMs] = [0, 1, 2].map((index) => Float64Array.from(read[index] as number[]));
@@ -190,8 +200,32 @@ FROM ${source(files)} WHERE ${IN_SPAN} GROUP BY bucket ORDER BY bucket`;
     }
   }
 
-  private files({ vehicle, upload }: RecordingKey): string[] {
-    const folder = join(tableDirectory(this.lakeDirectory, 'samples'), vehicleDirectoryName(vehicle));
+  /**
+   * Rows of the span as samples have them, each with a column for every channel that was kept aside: of such a channel only
+   * cells that differ from the row before are stored, so a row has the value of the last one up to it.
+   */
+  private source(recording: RecordingKey, files: string[], signals: readonly string[]): string {
+    const aside = signals.filter((signal) => asideHeader(signal) !== null);
+    if (aside.length === 0) return parquet(files);
+    const cells = this.files(recording, 'unmapped');
+    const columns = aside.map((signal, index) =>
+      cells.length === 0
+        ? `NULL::FLOAT AS ${quoteIdentifier(signal)}`
+        : `aside_${index}.value AS ${quoteIdentifier(signal)}`,
+    );
+    const joins = aside.map((signal, index) => {
+      if (cells.length === 0) return '';
+      const own = `FROM ${parquet(cells)} WHERE channel = ${quoteText(asideHeader(signal)!)}`;
+      return `
+ASOF LEFT JOIN (SELECT row_no, ${cellNumberSql(recording.decimal ?? '.')} AS value ${own}) AS aside_${index}
+  ON rows_in_span.row_no >= aside_${index}.row_no`;
+    });
+    return `(SELECT rows_in_span.*, ${columns.join(', ')}
+FROM (SELECT * FROM ${parquet(files)} WHERE ${IN_SPAN}) AS rows_in_span${joins.join('')})`;
+  }
+
+  private files({ vehicle, upload }: RecordingKey, table: 'samples' | 'unmapped' = 'samples'): string[] {
+    const folder = join(tableDirectory(this.lakeDirectory, table), vehicleDirectoryName(vehicle));
     try {
       const names = readdirSync(folder).filter((name) => name.startsWith(`${upload}-`) && name.endsWith('.parquet'));
       return names.sort().map((name) => join(folder, name));
@@ -210,7 +244,7 @@ const span = ({ fromMs, toMs }: TraceAsk) => ({
   toUs: BigInt(Math.ceil(toMs * 1000)),
 });
 
-const source = (files: string[]): string => `read_parquet([${files.map(quoteText).join(', ')}], union_by_name = true)`;
+const parquet = (files: string[]): string => `read_parquet([${files.map(quoteText).join(', ')}], union_by_name = true)`;
 
 /** A file that was written again is another one. */
 const versionOf = (file: string): string => {

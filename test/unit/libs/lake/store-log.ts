@@ -1,10 +1,20 @@
-import { CATALOGUE_VERSION, createAccumulator, createReader, type LogPlan, planAnyLog } from '@tallybay/decode';
+import {
+  CATALOGUE_VERSION,
+  createAccumulator,
+  createReader,
+  type LogPlan,
+  type PlanHints,
+  planAnyLog,
+} from '@tallybay/decode';
 import { commitStaged, LogWriter } from '@tallybay/lake';
 
 /** Decodes a log as a worker does and puts it into the lake. */
-export async function storeLog(lake: string, log: { vehicle: string; upload: string; text: string }): Promise<LogPlan> {
+export async function storeLog(
+  lake: string,
+  log: { vehicle: string; upload: string; text: string; hints?: PlanHints },
+): Promise<LogPlan> {
   const bytes = new TextEncoder().encode(log.text);
-  const planned = planAnyLog(bytes.subarray(0, 65_536), {}, { complete: bytes.length <= 65_536 });
+  const planned = planAnyLog(bytes.subarray(0, 65_536), log.hints ?? {}, { complete: bytes.length <= 65_536 });
   if (!planned.ok) throw new Error(planned.problem.detail);
   const { plan } = planned;
   const identity = { vehicleId: log.vehicle, uploadId: log.upload, recorderId: null, fileName: null };

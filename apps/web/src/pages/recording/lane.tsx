@@ -31,7 +31,11 @@ export function Lane({ desk, figures, index }: { desk: Desk; figures: SignalFigu
       <div class="lane-side">
         <div class="lane-name">
           <span class="lane-swatch" style={{ background: `var(--series-${(index % 6) + 1})` }} aria-hidden="true" />
-          <strong title={t.recording.channelOf(figures.channel)}>{figures.label}</strong>
+          <strong
+            title={figures.aside ? `${figures.label}: ${t.recording.aside}` : t.recording.channelOf(figures.channel)}
+          >
+            {figures.label}
+          </strong>
           <button
             type="button"
             class="plain"
@@ -55,6 +59,7 @@ export function Lane({ desk, figures, index }: { desk: Desk; figures: SignalFigu
             />
           )}
         </div>
+        {figures.aside && <span class="second">{t.recording.aside}</span>}
         <div class="lane-extremes">
           <ExtremeButton desk={desk} figures={figures} end="min" />
           <ExtremeButton desk={desk} figures={figures} end="max" />

@@ -50,4 +50,5 @@ function endText({ model: { whole }, zone }: Desk): string {
   return sameDay ? zone.clock(whole.toMs, 1000) : zone.full(whole.toMs, 1000);
 }
 
-const leftOutValues = ({ recording }: Desk): number => recording.signals.reduce((sum, { leftOut }) => sum + leftOut, 0);
+const leftOutValues = ({ recording }: Desk): number =>
+  recording.signals.reduce((sum, { leftOut, aside }) => sum + (aside ? 0 : leftOut), 0);

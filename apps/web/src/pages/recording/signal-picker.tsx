@@ -20,9 +20,9 @@ export function SignalPicker({ desk }: { desk: Desk }) {
         }}
       >
         <option value="">{t.recording.choose}</option>
-        {others.map(({ signal, label }) => (
+        {others.map(({ signal, label, aside }) => (
           <option key={signal} value={signal}>
-            {label}
+            {aside ? t.recording.asideOption(label) : label}
           </option>
         ))}
       </select>

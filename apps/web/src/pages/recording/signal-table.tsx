@@ -1,4 +1,4 @@
-import type { SignalFigures } from '@tallybay/contracts';
+import type { Recording, SignalFigures } from '@tallybay/contracts';
 import { t } from '../../text/text.js';
 import type { Desk } from './desk.js';
 import { ExtremeButton, unitOf, unitText, ValueNow } from './signal-values.js';
@@ -35,7 +35,27 @@ export function SignalTable({ desk }: { desk: Desk }) {
           </tbody>
         </table>
       </div>
+      <Texts texts={desk.recording.texts} />
     </section>
+  );
+}
+
+/** Channels of words: said to be there, so that nobody looks for their plots in vain. */
+function Texts({ texts }: { texts: Recording['texts'] }) {
+  const words = t.recording.texts;
+  if (texts.length === 0) return null;
+  return (
+    <details>
+      <summary>{words.title(texts.length)}</summary>
+      <p class="quiet">{words.why}</p>
+      <ul>
+        {texts.map(({ channel, cells, example }) => (
+          <li key={channel}>
+            <strong>{channel}</strong> <span class="quiet">{words.of(cells, example ?? '')}</span>
+          </li>
+        ))}
+      </ul>
+    </details>
   );
 }
 
@@ -50,7 +70,7 @@ function Row({ desk, figures }: { desk: Desk; figures: SignalFigures }) {
           <input type="checkbox" checked={shown} onChange={() => model.toggle(figures.signal)} />
           <span>
             {figures.label}
-            <span class="second">{t.recording.channelOf(figures.channel)}</span>
+            <span class="second">{figures.aside ? t.recording.aside : t.recording.channelOf(figures.channel)}</span>
           </span>
         </label>
       </th>

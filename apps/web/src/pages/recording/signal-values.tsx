@@ -18,9 +18,13 @@ const DIGITS: Readonly<Record<string, number>> = Object.fromEntries([
 const DIGITS_OF_SIGNAL: Readonly<Record<string, number>> = { latitude_deg: 5, longitude_deg: 5 };
 const USUAL_DIGITS = 2;
 
+/** Nothing is known of how fine a channel beyond the catalogue is: as many digits as its values are kept with. */
+const AS_WRITTEN = new Intl.NumberFormat(t.locale, { maximumSignificantDigits: 7 });
+
 /** A value of this signal in its unit. */
 export function numberText(model: RecordingModel, figures: SignalFigures, value: number): string {
   const unit = unitOf(model, figures);
+  if (figures.aside) return AS_WRITTEN.format(inUnit(value, figures.unit, unit));
   const digits = DIGITS_OF_SIGNAL[figures.signal] ?? DIGITS[unit] ?? USUAL_DIGITS;
   return formatOf(digits).format(inUnit(value, figures.unit, unit));
 }

@@ -1,4 +1,5 @@
-import type { Recording } from '@tallybay/contracts';
+import { asideHeader, asideId, type Recording } from '@tallybay/contracts';
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
   type LinkedView,
@@ -32,6 +33,21 @@ describe('a link to a view', () => {
   it('carries span, cursor, signals, units and chosen span, and gives the same view back', () => {
     const link = paramsOf(linkOfView(view, recording, WHOLE));
     expect(viewFromLink(new URLSearchParams(link.toString()), recording, WHOLE)).toEqual(view);
+  });
+
+  it('carries a channel beyond the catalogue, whatever its header holds', () => {
+    const id = asideId('Pump, stage ~2 & 50% = a+b # "ü" [V]');
+    const wider = { ...recording, signals: [...recording.signals, figures(id)] };
+    const seen = { ...view, shown: [id, 'coolant_temp_c'], units: { [id]: 'V' } };
+    const link = paramsOf(linkOfView(seen, wider, WHOLE)).toString();
+    expect(viewFromLink(new URLSearchParams(link), wider, WHOLE)).toEqual(seen);
+    expect(viewFromLink(new URLSearchParams(link), recording, WHOLE).shown).toEqual(['coolant_temp_c']);
+    fc.assert(
+      fc.property(fc.string({ unit: 'grapheme' }), (header) => {
+        expect(asideHeader(asideId(header))).toBe(header);
+        expect(asideId(header)).not.toMatch(/[,~]/);
+      }),
+    );
   });
 
   it('is bare for the whole recording with its usual signals', () => {
