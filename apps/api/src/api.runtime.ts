@@ -113,7 +113,7 @@ export class ApiRuntime {
     const sender = new NoticeSender({ registry, shop: this.shop, log, mail, post: postJson });
     const telling = { registry, gatherer: new NoticeGatherer(desk), sender, owner: randomUUID(), log };
     this.notices = new NoticeSchedule(telling);
-    this.planNews = new PlanNews({ shop: this.shop, producer, log, post: postJson });
+    this.planNews = new PlanNews({ registry, shop: this.shop, producer, log, post: postJson });
     const board = new BoardReader(registry, this.shop);
     const planning = { board, desk: this.inspectionDesk, solver: solveInThread, news: this.planNews };
     this.planner = new ShopPlanner(planning);
@@ -148,6 +148,7 @@ export class ApiRuntime {
 
   async start(): Promise<void> {
     void this.news.tell();
+    void this.planNews.tell();
     this.questions.start();
     this.notices.start();
     await this.schedule?.start();
@@ -165,7 +166,7 @@ export class ApiRuntime {
     this.recordings.close();
     await this.queries.close();
     await this.planner.settled();
-    await this.planNews.tell([]);
+    await this.planNews.close();
     await this.news.close();
     await (await this.stream?.catch(() => null))?.close();
     await this.registry.close();

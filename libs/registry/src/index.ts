@@ -18,5 +18,6 @@ export * from './upload-row.js';
 export * from './uploads.js';
 export * from './vehicles.js';
 export type { PutOptions, Versioned } from './versioned-put.js';
+export { type VisitEvent, VisitNews, type VisitNewsWay, type WaitingEvent } from './visit-news.js';
 export * from './work.js';
 export * from './work-rows.js';

@@ -8,6 +8,7 @@ import { questions } from './migrations/questions.js';
 import { routes } from './migrations/routes.js';
 import { shopWork } from './migrations/shop-work.js';
 import { speedCorrections } from './migrations/speed-corrections.js';
+import { visitNews } from './migrations/visit-news.js';
 import type { RegistryDatabase, RegistryKind, RegistryTables } from './schema.js';
 
 export type Migration = (db: Transaction<RegistryTables>, types: ColumnTypes) => Promise<void>;
@@ -28,6 +29,7 @@ const MIGRATIONS: readonly (readonly [name: string, migrate: Migration])[] = [
   ['0010-shop-work', shopWork],
   ['0011-notices', notices],
   ['0012-questions', questions],
+  ['0013-visit-news', visitNews],
   ['0016-routes', routes],
 ];
 

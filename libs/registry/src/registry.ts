@@ -17,6 +17,7 @@ import { Settings } from './settings.js';
 import { NodeSqliteDialect } from './sqlite.js';
 import { Uploads } from './uploads.js';
 import { Vehicles } from './vehicles.js';
+import { VisitNews } from './visit-news.js';
 import { Work } from './work.js';
 
 export type RegistryConfig = ({ kind: 'sqlite'; file: string } | { kind: 'postgres'; url: string }) & {
@@ -37,6 +38,7 @@ export class Registry {
   readonly jobs: Jobs;
   readonly notes: Notes;
   readonly work: Work;
+  readonly visitNews: VisitNews;
   readonly notices: Notices;
   readonly limitEvents: LimitEvents;
   readonly extremesResets: ExtremesResets;
@@ -55,6 +57,7 @@ export class Registry {
     this.jobs = new Jobs(db, nowMs);
     this.notes = new Notes(db, nowMs);
     this.work = new Work(db, nowMs);
+    this.visitNews = new VisitNews(db);
     this.notices = new Notices(db, nowMs);
     this.limitEvents = new LimitEvents(db, nowMs);
     this.extremesResets = new ExtremesResets(db, nowMs);

@@ -92,6 +92,15 @@ export interface RegistryTables {
     done_at_ms: number | null;
   };
   work_board: { id: string; version: number; report: string | null; updated_at_ms: number; updated_by: string | null };
+  visit_news: {
+    way: string;
+    visit: string;
+    version: number;
+    board_version: number;
+    position: number;
+    event: string;
+    at_ms: number;
+  };
   notices: {
     id: string;
     kind: string;

@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { TallybayError, type WorkState } from '@tallybay/contracts';
 import type { RegistryDatabase } from './schema.js';
 import { inTransaction } from './transaction.js';
+import { putVisitNews } from './visit-news.js';
 import {
   documentOf,
   type InspectionDocument,
@@ -140,7 +141,9 @@ export class Work {
         changed.push(id);
       }
       const rows = await Promise.all(changed.map((id) => new Work(db, this.nowMs).visit(id)));
-      return { version, visits: rows.filter((row) => row !== null) };
+      const visits = rows.filter((row) => row !== null);
+      await putVisitNews(db, visits, { boardVersion: version, atMs: this.nowMs() });
+      return { version, visits };
     });
   }
 
@@ -164,7 +167,7 @@ export class Work {
     if (edits.length === 0) return [];
     return inTransaction(this.db, async (db) => {
       // The board's row first: it is the lock that makes two changes wait for each other, then the version tells who was late.
-      await this.advance(db, by, boardVersion === undefined ? {} : { expected: boardVersion });
+      const next = await this.advance(db, by, boardVersion === undefined ? {} : { expected: boardVersion });
       const changed: StoredVisit[] = [];
       for (const { id, expectedVersion, change } of edits) {
         const now = await this.held(db, id, expectedVersion);
@@ -173,6 +176,7 @@ export class Work {
         if (state !== undefined) await this.link(db, id, change.inspections ?? now.inspections, state);
         changed.push((await new Work(db, this.nowMs).visit(id))!);
       }
+      await putVisitNews(db, changed, { boardVersion: next, atMs: this.nowMs() });
       return changed;
     });
   }
@@ -188,7 +192,7 @@ export class Work {
     by: string | null,
   ): Promise<StoredVisit> {
     return inTransaction(this.db, async (db) => {
-      await this.advance(db, by, {});
+      const boardVersion = await this.advance(db, by, {});
       await this.held(db, id, expectedVersion);
       await this.write(db, id, { state: 'declined', note: reason }, by);
       await db.updateTable('work_visits').set({ cancelled_at_ms: this.nowMs() }).where('id', '=', id).execute();
@@ -202,7 +206,9 @@ export class Work {
         }))
         .where('visit', '=', id)
         .execute();
-      return (await new Work(db, this.nowMs).visit(id))!;
+      const declined = (await new Work(db, this.nowMs).visit(id))!;
+      await putVisitNews(db, [declined], { boardVersion, atMs: this.nowMs() });
+      return declined;
     });
   }
 

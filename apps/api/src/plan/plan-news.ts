@@ -1,13 +1,13 @@
-import { classifyError, type StreamEvent, TOPICS } from '@tallybay/contracts';
-import { clockOfMinutes } from '@tallybay/plan';
-import type { StoredVisit } from '@tallybay/registry';
+import { classifyError, TOPICS } from '@tallybay/contracts';
+import type { Registry, VisitEvent, VisitNewsWay, WaitingEvent } from '@tallybay/registry';
 import { eventMessage, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
 import type { ShopReader } from './shop-reader.js';
 
-type VisitEvent = Extract<StreamEvent, { kind: 'visit_changed' }>;
+const RETRY_MS = 30_000;
 
 export interface PlanNewsParts {
+  registry: Registry;
   shop: ShopReader;
   producer(): Promise<StreamProducer>;
   log: Logger;
@@ -15,49 +15,70 @@ export interface PlanNewsParts {
   post(url: string, body: unknown): Promise<void>;
 }
 
-/** Tells other systems of changed visits: one event each on the events topic, one call of the webhook for all of them. */
+/**
+ * Tells other systems of changed visits: one event each on the events topic, one call of the webhook for all of them. The
+ * registry holds each change until it is told, so that a crash or a stream that is away loses none; one may come twice.
+ */
 export class PlanNews {
   private running: Promise<void> = Promise.resolve();
+  private retry: NodeJS.Timeout | null = null;
+  private closed = false;
 
   constructor(private readonly parts: PlanNewsParts) {}
 
-  /** Never rejects: the plan stands whether or not anybody hears of it; what could not be told is in the log. */
-  tell(visits: readonly StoredVisit[]): Promise<void> {
-    if (visits.length > 0) this.running = this.running.then(() => this.tellNow(visits));
+  /** Tells whatever has not been told. Never rejects: the plan stands whether or not anybody hears of it yet. */
+  tell(): Promise<void> {
+    this.running = this.running.then(() => this.tellNow());
     return this.running;
   }
 
-  private async tellNow(visits: readonly StoredVisit[]): Promise<void> {
-    const events = visits.map((visit) => eventOf(visit, this.parts.shop.nowMs()));
-    await Promise.all([this.tellStream(events), this.tellWebhook(events)]);
+  /** What is under way ends; what is left is told by the next start. */
+  async close(): Promise<void> {
+    this.closed = true;
+    if (this.retry) clearTimeout(this.retry);
+    await this.running;
   }
 
-  private async tellStream(events: readonly VisitEvent[]): Promise<void> {
-    const { producer, log } = this.parts;
+  private async tellNow(): Promise<void> {
+    if (this.closed) return;
+    const told = await Promise.all([
+      this.way('stream', (waiting) => this.send(waiting)),
+      this.way('webhook', (waiting) => this.call(waiting)),
+    ]);
+    if (told.every(Boolean) || this.closed) return;
+    if (this.retry) clearTimeout(this.retry);
+    this.retry = setTimeout(() => void this.tell(), RETRY_MS);
+    this.retry.unref();
+  }
+
+  /** @returns false where it has to be tried again */
+  private async way(way: VisitNewsWay, tell: (waiting: readonly WaitingEvent[]) => Promise<void>): Promise<boolean> {
+    const { visitNews } = this.parts.registry;
     try {
-      const stream = await producer();
-      await stream.send(TOPICS.events, events.map(eventMessage));
+      for (;;) {
+        const waiting = await visitNews.waiting(way);
+        if (waiting.length === 0) return true;
+        await tell(waiting);
+        await visitNews.told(way, eventsOf(waiting));
+      }
     } catch (thrown) {
       const { code, message } = classifyError(thrown);
-      log.warn({ code, detail: message, visits: events.length }, 'changed visits could not be told to the stream');
+      this.parts.log.warn({ way, code, detail: message }, 'changed visits could not be told; tried again');
+      return false;
     }
   }
 
-  private async tellWebhook(events: readonly VisitEvent[]): Promise<void> {
-    const { shop, log, post } = this.parts;
-    try {
-      const { webhook, kinds } = await shop.notices();
-      if (webhook !== null && kinds.includes('plan_changed'))
-        await post(webhook, { kind: 'plan_changed', visits: events });
-    } catch (thrown) {
-      const { message } = classifyError(thrown);
-      log.warn({ detail: message, visits: events.length }, 'changed visits could not be told to the webhook');
-    }
+  private async send(waiting: readonly WaitingEvent[]): Promise<void> {
+    const stream = await this.parts.producer();
+    await stream.send(TOPICS.events, eventsOf(waiting).map(eventMessage));
+  }
+
+  /** Without an address, or where nobody wants to hear of the plan, there is nobody to tell. */
+  private async call(waiting: readonly WaitingEvent[]): Promise<void> {
+    const { webhook, kinds } = await this.parts.shop.notices();
+    if (webhook === null || !kinds.includes('plan_changed')) return;
+    await this.parts.post(webhook, { kind: 'plan_changed', visits: eventsOf(waiting) });
   }
 }
 
-export const eventOf = (visit: StoredVisit, nowMs: number): VisitEvent => ({
-  ...{ kind: 'visit_changed', at: new Date(nowMs).toISOString(), visit: visit.id, vehicleId: visit.vehicle },
-  ...{ depot: visit.depot, bay: visit.bay, day: visit.day, from: clockOfMinutes(visit.parts[0]?.fromMinute ?? 0) },
-  ...{ state: visit.state, cancelled: visit.cancelledAtMs !== null, version: visit.version },
-});
+const eventsOf = (waiting: readonly WaitingEvent[]): VisitEvent[] => waiting.map(({ event }) => event);

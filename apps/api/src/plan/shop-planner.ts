@@ -68,7 +68,7 @@ export class ShopPlanner {
     const before = new Map(standing.visits.map((visit) => [visit.id, visit]));
     const placed = new Set(visits.flatMap(({ work }) => work.visit ?? []));
     const classes = new Map((await board.registry.vehicles.list()).map(({ id, vehicleClass }) => [id, vehicleClass]));
-    const applied = await board.registry.work.applyPlan({
+    await board.registry.work.applyPlan({
       ...{ boardVersion: standing.version, report, by },
       created: visits.filter(({ work }) => work.visit === null).map((visit) => newVisit(visit, classes)),
       moved: visits.flatMap((visit) => {
@@ -77,7 +77,7 @@ export class ShopPlanner {
       }),
       removed: standing.visits.filter(({ id }) => !placed.has(id)).map(({ id }) => id),
     });
-    void news.tell(applied.visits);
+    void news.tell();
     return report;
   }
 }

@@ -102,7 +102,7 @@ export class VisitDesk {
         edits.push({ id: now.id, expectedVersion: now.version, change: placeOf(other) });
     }
     const changed = await this.board.registry.work.changeAll(edits, by, version);
-    void this.news.tell(changed);
+    void this.news.tell();
     return changed[0]!;
   }
 
@@ -136,7 +136,7 @@ export class VisitDesk {
         advice: 'What is done stays in the history of the vehicle',
       });
     const declined = await this.board.registry.work.decline(id, expectedVersion, reason, by);
-    void this.news.tell([declined]);
+    void this.news.tell();
     return declined;
   }
 
@@ -152,7 +152,7 @@ export class VisitDesk {
       change: { state: 'booked' } as const,
     }));
     const booked = await this.board.registry.work.changeAll(edits, by);
-    void this.news.tell(booked);
+    void this.news.tell();
     return booked;
   }
 
@@ -163,7 +163,7 @@ export class VisitDesk {
     by: string | null,
   ): Promise<StoredVisit> {
     const visit = await this.board.registry.work.change(id, expectedVersion, change, by);
-    void this.news.tell([visit]);
+    void this.news.tell();
     return visit;
   }
 

@@ -5,6 +5,7 @@ import { describeLimits } from './limits.suite.js';
 import { describeNotes } from './notes.suite.js';
 import { describeSettings } from './settings.suite.js';
 import { describeUploads } from './uploads.suite.js';
+import { describeVisitNews } from './visit-news.suite.js';
 import { describeWork } from './work.suite.js';
 
 export interface RegistrySource {
@@ -23,4 +24,5 @@ export function describeRegistry(source: RegistrySource): void {
   describeNotes(source);
   describeLimits(source);
   describeWork(source);
+  describeVisitNews(source);
 }
