@@ -45,7 +45,7 @@ function Texts({ texts }: { texts: Recording['texts'] }) {
   const words = t.recording.texts;
   if (texts.length === 0) return null;
   return (
-    <details>
+    <details class="word-channels">
       <summary>{words.title(texts.length)}</summary>
       <p class="quiet">{words.why}</p>
       <ul>
