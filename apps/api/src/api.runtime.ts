@@ -39,6 +39,8 @@ import { ClassHistories } from './readiness/class-histories.js';
 import { Recordings } from './recordings/recordings.js';
 import { EditedSettings } from './settings/edited-settings.js';
 import { LimitsTrials } from './settings/limits-trial.js';
+import { LakeUpkeeper } from './upkeep/lake-upkeep.js';
+import { UpkeepSchedule } from './upkeep/upkeep.schedule.js';
 import { VehicleEvidenceReader } from './vehicles/vehicle-evidence.js';
 import { VehicleHistory } from './vehicles/vehicle-history.js';
 import { VehicleResidualsReader } from './vehicles/vehicle-residuals.js';
@@ -46,6 +48,9 @@ import { VehicleWeeksReader } from './vehicles/vehicle-weeks.js';
 
 /** Weeks are counted somewhere even before the first depot is registered. */
 const ZONE_WITHOUT_DEPOTS = 'UTC';
+
+/** Files that went out of use stay at least so long: the service's own questions have no limit of time. */
+const SHORTEST_GRACE_MS = 3_600_000;
 
 /** Everything the process consists of, built once; Nest only routes to it. */
 export class ApiRuntime {
@@ -75,6 +80,8 @@ export class ApiRuntime {
   readonly planView: PlanView;
   private readonly planNews: PlanNews;
   private readonly notices: NoticeSchedule;
+  readonly upkeeper: LakeUpkeeper;
+  private readonly upkeep: UpkeepSchedule;
   private readonly schedule: RankingSchedule | null;
   private readonly news: RankingNews;
   private stream: Promise<Stream> | null = null;
@@ -130,6 +137,10 @@ export class ApiRuntime {
     this.keptAnswers = new KeptAnswers({ registry, queries: this.queries, directory: results, keepDays, nowMs });
     const owner = randomUUID();
     this.questions = new QuestionSchedule({ registry, answers: this.keptAnswers, log, owner, nowMs });
+    const keeping = () => this.settings.lakeKeeping();
+    const graceMs = async () => Math.max(SHORTEST_GRACE_MS, 2_000 * (await this.queries.limits.longestSeconds()));
+    this.upkeeper = new LakeUpkeeper({ registry, lakeDirectory, keeping, graceMs, nowMs });
+    this.upkeep = new UpkeepSchedule({ registry, upkeeper: this.upkeeper, owner: randomUUID(), log });
     this.readiness = new Readiness({
       registry: () => registry.ping(),
       lake: () => access(rankingsDirectory(lakeDirectory), constants.R_OK | constants.W_OK),
@@ -151,6 +162,7 @@ export class ApiRuntime {
     void this.planNews.tell();
     this.questions.start();
     this.notices.start();
+    this.upkeep.start();
     await this.schedule?.start();
   }
 
@@ -159,6 +171,7 @@ export class ApiRuntime {
     this.readiness.drain();
     await this.questions.stop();
     await this.notices.stop();
+    await this.upkeep.stop();
     await this.schedule?.stop();
   }
 

@@ -19,6 +19,7 @@ import { TransferSweep } from './transfers/transfer-sweep.js';
 import { Transfers } from './transfers/transfers.js';
 import { DeadLetters } from './uploads/dead-letters.js';
 import { DecodeAgain } from './uploads/decode-again.js';
+import { LakeTurn } from './uploads/lake-turn.js';
 import { LandedSweep } from './uploads/landed-sweep.js';
 import { Reprocess } from './uploads/reprocess.js';
 import { StrandedUploads } from './uploads/stranded.js';
@@ -66,7 +67,7 @@ export class IngestRuntime {
     this.stream = stream;
     this.producer = producer;
     const publisher = new Publisher(registry, landing, producer);
-    this.reprocess = new Reprocess(registry, landing, publisher);
+    this.reprocess = new Reprocess(registry, landing, publisher, new LakeTurn(config.lake, registry));
     this.sweep = new LandedSweep(registry, publisher, log);
     this.letters = new DeadLetters(stream, producer, registry, this.reprocess);
     this.decodeAgain = new DecodeAgain(config.lake, registry, this.reprocess, this.sweep);

@@ -48,7 +48,7 @@ export const PROBLEMS = {
   ranking_unknown: row('serve', 'reject', 404, 66, 'There is no ranking for this week'),
   week_invalid: row('serve', 'reject', 400, 64, 'The week is not an ISO week such as 2026-W41'),
   vehicle_not_found: row('serve', 'reject', 404, 66, 'There is no vehicle with this id'),
-  job_running: row('rank', 'reject', 409, 69, 'The ranking job is already running'),
+  job_running: row('rank', 'reject', 409, 69, 'The job is already running'),
   edit_conflict: row('serve', 'reject', 409, 65, 'Somebody else changed this first'),
   place_taken: row('serve', 'reject', 409, 65, 'The visit cannot go there'),
   visit_state: row('serve', 'reject', 409, 65, 'The visit is past that step'),

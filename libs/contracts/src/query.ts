@@ -144,7 +144,38 @@ export type QueryResult = z.infer<typeof queryResultSchema>;
 export const queryResultListSchema = z.object({ results: z.array(queryResultSchema) });
 
 /** GET /v1/lake: how much there is. */
+const keepDays = z.number().int().min(1).max(36_500).nullable().default(null);
+
+/** Days that rows stay in each table of the lake, by an upload's newest row; null = for ever. `uploads` always stay. */
+export const lakeKeepingSchema = z
+  .object({
+    ...{ samples: keepDays, unmapped: keepDays, drives: keepDays, dwell: keepDays, signal_stats: keepDays },
+    ...{ markers: keepDays, crossings: keepDays, snapshots: keepDays, codes: keepDays, monitors: keepDays },
+    /** Revisions of a week's ranking that a newer one has superseded; the newest always stays. */
+    superseded_rankings: keepDays,
+  })
+  .strict();
+export type LakeKeeping = z.infer<typeof lakeKeepingSchema>;
+
+const amount = z.object({ files: z.number().int(), bytes: z.number() });
+
+/** What the last round of upkeep did. */
+export const lakeUpkeepSchema = z.object({
+  at: z.iso.datetime(),
+  /** Out of the lake for good, after the grace. */
+  removed: amount,
+  /** Of that, files of uploads whose rows were older than their table keeps, taken out in this round. */
+  expired: z.object({ uploads: z.number().int(), tables: z.record(z.string(), z.number().int()) }),
+  superseded: amount,
+  abandoned: amount,
+  /** Files that still lie there and count no more, or not yet. */
+  withheld: z.number().int(),
+});
+export type LakeUpkeep = z.infer<typeof lakeUpkeepSchema>;
+
 export const lakeSizeSchema = z.object({
+  /** Null before the first round. */
+  upkeep: lakeUpkeepSchema.nullable().default(null),
   tables: z.array(z.object({ table: z.string(), files: z.number().int(), bytes: z.number() })),
   vehicles: z.array(
     z.object({

@@ -16,3 +16,4 @@ export * from './sql.js';
 export * from './staged.js';
 export * from './table-file.js';
 export * from './tables.js';
+export * from './upkeep/index.js';

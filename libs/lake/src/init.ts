@@ -1,8 +1,8 @@
-import { existsSync, mkdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { TallybayError } from '@tallybay/contracts';
 import { initReference } from './analyst/reference-files.js';
-import { rankingsDirectory, schemaFile, stagingDirectory, tableDirectory } from './layout.js';
+import { rankingsDirectory, schemaFile, stagingDirectory, tableDirectory, withheldDirectory } from './layout.js';
 import { writeTableFile } from './table-file.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
 
@@ -14,6 +14,7 @@ import { LAKE_TABLES, type LakeTable } from './tables.js';
 export function initLake(lake: string): void {
   try {
     mkdirSync(stagingDirectory(lake), { recursive: true });
+    initWithheld(lake);
     mkdirSync(rankingsDirectory(lake), { recursive: true });
     for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) {
       mkdirSync(tableDirectory(lake, table), { recursive: true });
@@ -30,6 +31,13 @@ export function initLake(lake: string): void {
       },
     );
   }
+}
+
+/** A pattern without any file is an error in DuckDB, so that one state, of nothing, is always there. */
+function initWithheld(lake: string): void {
+  mkdirSync(withheldDirectory(lake), { recursive: true });
+  const none = join(withheldDirectory(lake), 'none.000000.txt');
+  if (!existsSync(none)) writeFileSync(none, '');
 }
 
 function writeSchemaFile(lake: string, table: LakeTable): void {

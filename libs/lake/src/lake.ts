@@ -3,18 +3,28 @@ import { join } from 'node:path';
 import type { DuckDBConnection, DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
 import type { z } from 'zod';
 import { COUNTED_TABLES_SQL } from './counted/counted-tables.js';
+import { fileView } from './counted/recorded-views.js';
 import { schemaFile, tableDirectory, tableGlob, vehicleDirectoryName } from './layout.js';
 import { quoteIdentifier, quoteText } from './sql.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
+import { withheldVersion, withoutWithheld } from './upkeep/withheld.js';
 
 export type SqlParameters = Record<string, DuckDBValue>;
 
-/** Reads the lake with DuckDB: one view a table, over the Parquet files that are there when a query starts. */
+/** A change so short ago may not be the last one that its time stamp stands for. */
+const UNSETTLED_MS = 100;
+
+/**
+ * Reads the lake with DuckDB: one view a table, over the Parquet files that are there and count when a query starts.
+ */
 export class Lake {
+  private withheldAt = Number.NaN;
+
   private constructor(
     readonly directory: string,
     private readonly instance: DuckDBInstance,
     private readonly connection: DuckDBConnection,
+    private readonly shown: { tables: readonly LakeTable[]; vehicle?: string | readonly string[] | undefined },
   ) {}
 
   /**
@@ -40,20 +50,22 @@ export class Lake {
     const connection = await instance.connect();
     await connection.run("SET TimeZone = 'UTC'");
     await connection.run(COUNTED_TABLES_SQL);
-    const lake = new Lake(directory, instance, connection);
-    for (const table of options.tables ?? (Object.keys(LAKE_TABLES) as LakeTable[]))
-      await connection.run(viewSql(directory, table, options.vehicle));
+    const tables = options.tables ?? (Object.keys(LAKE_TABLES) as LakeTable[]);
+    const lake = new Lake(directory, instance, connection, { tables, vehicle: options.vehicle });
+    await lake.look();
     return lake;
   }
 
   /** Runs one statement, materialises it, checks every row against `row`. Timestamps arrive as the row schema asks (select epoch_ms(at) for numbers). */
   async query<T>(sql: string, row: z.ZodType<T>, parameters: SqlParameters = {}): Promise<T[]> {
+    await this.look();
     const reader = await this.connection.runAndReadAll(sql, parameters);
     return reader.getRowObjectsJS().map((object) => row.parse(plain(object)));
   }
 
   /** The same without a check of every row, column by column: for long columns of numbers. Materialises. */
   async columns(sql: string, parameters: SqlParameters = {}): Promise<(number | null)[][]> {
+    await this.look();
     const reader = await this.connection.runAndReadAll(sql, parameters);
     return reader.getColumnsJS() as (number | null)[][];
   }
@@ -77,16 +89,34 @@ export class Lake {
     appender.closeSync();
   }
 
+  /** Makes the views anew if other files count by now. */
+  private async look(): Promise<void> {
+    const changedAt = withheldVersion(this.directory);
+    if (changedAt === this.withheldAt) return;
+    // In this order: what changes from here on is seen at the next query.
+    this.withheldAt = Date.now() - changedAt < UNSETTLED_MS ? Number.NaN : changedAt;
+    for (const table of this.shown.tables) {
+      const name = fileView(this, table);
+      await this.connection.run(viewSql(this.directory, table, this.shown.vehicle, name));
+    }
+  }
+
   close(): void {
     this.connection.closeSync();
     this.instance.closeSync();
   }
 }
 
-/** `CREATE VIEW` for one table; also what the generated `lake.sql` consists of. */
-export function viewSql(directory: string, table: LakeTable, vehicle?: string | readonly string[]): string {
+/** `CREATE VIEW` for one table, by its name or another. */
+function viewSql(
+  directory: string,
+  table: LakeTable,
+  vehicle: string | readonly string[] | undefined,
+  name: string,
+): string {
   const columns = LAKE_TABLES[table].map((column) => quoteIdentifier(column.name)).join(', ');
-  return `CREATE OR REPLACE VIEW ${quoteIdentifier(table)} AS SELECT ${columns} FROM read_parquet(${filesOf(directory, table, vehicle)}, union_by_name = true)`;
+  const files = filesOf(directory, table, vehicle);
+  return `CREATE OR REPLACE VIEW ${quoteIdentifier(name)} AS SELECT ${columns} FROM read_parquet(${files}, union_by_name = true)${withoutWithheld(directory, table)}`;
 }
 
 /** A pattern without any file is an error in DuckDB; a vehicle without a folder has the schema file's no rows. */

@@ -9,6 +9,7 @@ import type { LakeTable } from './tables.js';
  *   reference/<table>.parquet                     what people decide and the rules make of the facts, for SQL
  *   lake.sql                                      opens all of it with the plain DuckDB command line
  *   rankings/<week>-r<revision>.json              published rankings, kept
+ *   withheld/<id>.<state>.txt                     files that do not count yet or no more (see upkeep/withheld.ts)
  *   .staging/                                     half-written files; renamed into place when complete
  *   .damaged/                                     files that `checkLake` took out
  */
@@ -16,6 +17,7 @@ export const tableDirectory = (lake: string, table: LakeTable): string => join(l
 export const tableGlob = (lake: string, table: LakeTable): string => join(lake, table, '**', '*.parquet');
 export const schemaFile = (lake: string, table: LakeTable): string => join(lake, table, '_schema.parquet');
 export const stagingDirectory = (lake: string): string => join(lake, '.staging');
+export const withheldDirectory = (lake: string): string => join(lake, 'withheld');
 export const damagedDirectory = (lake: string): string => join(lake, '.damaged');
 export const referenceDirectory = (lake: string): string => join(lake, 'reference');
 export const referenceFile = (lake: string, table: string): string => join(lake, 'reference', `${table}.parquet`);

@@ -1,6 +1,10 @@
 import { sql } from 'kysely';
 import type { RegistryDatabase } from './schema.js';
 
+/** Held while files of the lake go in or out of use, and while an upload is marked to be decoded again. */
+export const LAKE_UPKEEP_JOB = 'lake-upkeep';
+export const LAKE_UPKEEP_LEASE_MS = 30_000;
+
 export interface JobLease {
   owner: string;
   startedAtMs: number;

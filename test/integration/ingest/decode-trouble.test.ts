@@ -11,6 +11,7 @@ import { KnownUploads } from '../../../apps/ingest/src/receive/known-upload.js';
 import { LandingStore } from '../../../apps/ingest/src/receive/landing.js';
 import { LogReceiver } from '../../../apps/ingest/src/receive/log-receiver.js';
 import { Publisher } from '../../../apps/ingest/src/receive/publisher.js';
+import { LakeTurn } from '../../../apps/ingest/src/uploads/lake-turn.js';
 import { Reprocess } from '../../../apps/ingest/src/uploads/reprocess.js';
 import { readLake } from '../../faults/fingerprint.js';
 import { LOAD_VEHICLES, Load } from '../../faults/load.js';
@@ -49,7 +50,7 @@ beforeEach(async () => {
   landing = new LandingStore(join(home, 'landing'));
   await landing.prepare();
   publisher = new Publisher(registry, landing, producer);
-  reprocess = new Reprocess(registry, landing, publisher);
+  reprocess = new Reprocess(registry, landing, publisher, new LakeTurn(join(home, 'lake'), registry));
   const known = new KnownUploads(registry, landing, publisher, (id) => reprocess.decodeAgain(id));
   receiver = new LogReceiver(registry, landing, publisher, known, { maxBytes: 1e9, nowMs: Date.now });
   decoding = null;

@@ -31,6 +31,12 @@ export class QueryLimitSettings {
     return { ...document.everyone, ...withoutUndefined(own) };
   }
 
+  /** What anybody's query may take, seconds. */
+  async longestSeconds(): Promise<number> {
+    const { everyone, people } = (await this.read()).document;
+    return Math.max(everyone.seconds, ...Object.values(people).map(({ seconds }) => seconds ?? 0));
+  }
+
   /** @throws TallybayError `body_invalid`, `edit_conflict` */
   async put(document: unknown, options: PutOptions & { by?: string }): Promise<QueryLimitsDocument> {
     const valid = parseContract(queryLimitsDocumentSchema, document, 'body_invalid');

@@ -1,4 +1,10 @@
-import { parseContract, type SettingDocument, type SignalLimit } from '@tallybay/contracts';
+import {
+  type LakeKeeping,
+  lakeKeepingSchema,
+  parseContract,
+  type SettingDocument,
+  type SignalLimit,
+} from '@tallybay/contracts';
 import type { PutOptions, Registry, Setting } from '@tallybay/registry';
 import { DEFAULT_RULES, type RuleSet, SIGNAL_LIMIT_ROWS } from '@tallybay/risk';
 import { SETTINGS, type SettingName, settingRow } from './setting-table.js';
@@ -51,6 +57,11 @@ export class EditedSettings {
   /** Limits on any signal that hold for the next upload. */
   async signalLimits(): Promise<readonly SignalLimit[]> {
     return ((await this.edited('signal-limits'))?.document as SignalLimit[] | undefined) ?? SIGNAL_LIMIT_ROWS;
+  }
+
+  /** How long the lake keeps what. */
+  async lakeKeeping(): Promise<LakeKeeping> {
+    return lakeKeepingSchema.parse((await this.edited('lake-keeping'))?.document ?? {});
   }
 
   private edited(name: SettingName): Promise<Setting | null> {

@@ -1,6 +1,7 @@
 import {
   exclusionSchema,
   inspectionKindSchema,
+  lakeKeepingSchema,
   noticeSettingsSchema,
   shopSchema,
   signalLimitSchema,
@@ -80,6 +81,11 @@ export const SETTINGS = {
     summary: 'The shop: bays, people, opening hours, holidays, spares by class, days in service, travel, how to weigh',
     schema: checked(shopSchema, shopProblems),
     standard: shopSchema.parse({}),
+  },
+  'lake-keeping': {
+    summary: 'Days that rows stay in each table of the lake, and superseded revisions of rankings; null = for ever',
+    schema: lakeKeepingSchema,
+    standard: lakeKeepingSchema.parse({}),
   },
   notices: {
     summary: 'Who is told of what, how, and when not',

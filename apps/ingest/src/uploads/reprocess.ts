@@ -8,6 +8,7 @@ import { timeProblem } from '../receive/log-receiver.js';
 import { firstInstantMs, planOrThrow } from '../receive/planning.js';
 import type { Publisher } from '../receive/publisher.js';
 import { correctSpeed } from '../receive/speed.js';
+import type { LakeTurn } from './lake-turn.js';
 
 /** Sends uploads on their way again: waiting ones once a person has said what was missing, stored ones to be decoded anew. */
 export class Reprocess {
@@ -15,6 +16,7 @@ export class Reprocess {
     private readonly registry: Registry,
     private readonly landing: LandingStore,
     private readonly publisher: Publisher,
+    private readonly lake: LakeTurn,
   ) {}
 
   /**
@@ -57,13 +59,13 @@ export class Reprocess {
     if (vehicle !== undefined) await this.mustBeRegistered(vehicle);
     const plan = upload.kind === 'log' ? await this.planAnew(upload, vehicle ?? upload.vehicle) : null;
     const moves = vehicle !== undefined && upload.vehicle !== null && vehicle !== upload.vehicle;
-    const moved = await this.registry.uploads.transitionOf(upload, ANY_BUT_WAITING, 'landed', {
-      attempt: upload.attempt + 1,
-      vehicle: vehicle ?? upload.vehicle,
-      problem: null,
+    const patch: UploadPatch = {
+      ...{ attempt: upload.attempt + 1, vehicle: vehicle ?? upload.vehicle, problem: null },
       ...(moves ? { decisions: [...upload.decisions, formerVehicle(upload.vehicle!, vehicle)] } : {}),
       ...(plan ? { plan, unmapped: unmappedHeaders(plan) } : {}),
-    });
+    };
+    const { uploads } = this.registry;
+    const moved = await this.lake.mark(upload, () => uploads.transitionOf(upload, ANY_BUT_WAITING, 'landed', patch));
     if (moved) return this.find(id);
     // Somebody else asked for a decode at this moment: theirs is as new as ours, unless it is for another vehicle.
     const isForAnother = vehicle !== undefined && (await this.find(id)).vehicle !== vehicle;

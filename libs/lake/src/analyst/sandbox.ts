@@ -2,12 +2,13 @@ import type { DuckDBConnection, DuckDBInstance, DuckDBPreparedStatement } from '
 import { type QueryFormat, type QueryParameters, TallybayError } from '@tallybay/contracts';
 import { referenceFile, tableGlob } from '../layout.js';
 import { quoteText } from '../sql.js';
+import { withoutWithheld } from '../upkeep/withheld.js';
 import { BLOCK_ROWS, encoderFor } from './encoders.js';
 import { bindParameters } from './parameters.js';
 import { BlockBuilder, type ResultColumn, resultColumns } from './result-columns.js';
 import { queryProblem } from './sandbox-problem.js';
 import { checkSqlText, checkStatement, type SerializedSql } from './statement-check.js';
-import { analystViewSql, type FilesSql } from './view-sql.js';
+import { analystViewSql, type CountedSql, type FilesSql } from './view-sql.js';
 import { ANALYST_VIEW } from './views.js';
 
 export interface SandboxOptions {
@@ -126,7 +127,8 @@ export class AnalystSandbox {
   private async prepare(connection: DuckDBConnection, ask: AnalystAsk): Promise<DuckDBPreparedStatement> {
     if (ask.resultFile) return connection.prepare(`SELECT * FROM read_parquet(${quoteText(ask.resultFile)})`);
     const { views, parameters } = await this.check(ask.sql);
-    for (const name of views) await connection.run(analystViewSql(ANALYST_VIEW.get(name)!, this.filesSql));
+    for (const name of views)
+      await connection.run(analystViewSql(ANALYST_VIEW.get(name)!, this.filesSql, this.countedSql));
     const prefix = { plan: 'EXPLAIN ', analyze: 'EXPLAIN ANALYZE ', none: '' }[ask.explain ?? 'none'];
     const statements = await connection.extractStatements(prefix + ask.sql);
     if (statements.count !== 1)
@@ -138,6 +140,9 @@ export class AnalystSandbox {
     await bindParameters(statement, parameters, ask.parameters);
     return statement;
   }
+
+  private readonly countedSql: CountedSql = (source) =>
+    'lake' in source ? withoutWithheld(this.options.lake, source.lake) : '';
 
   private readonly filesSql: FilesSql = (source) =>
     quoteText(

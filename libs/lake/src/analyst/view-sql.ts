@@ -1,5 +1,6 @@
 import { quoteIdentifier, quoteText } from '../sql.js';
 import { LAKE_TABLES } from '../tables.js';
+import { WITHHELD_VIEW, withheldViewSql } from '../upkeep/withheld.js';
 import { REFERENCE_TABLES } from './reference-tables.js';
 import { columnComment } from './view-columns.js';
 import { ANALYST_VIEWS, type AnalystView, type Source } from './views.js';
@@ -7,11 +8,14 @@ import { ANALYST_VIEWS, type AnalystView, type Source } from './views.js';
 /** SQL of something that yields a source's files: a text, a list of texts, or an expression of either. */
 export type FilesSql = (source: Source) => string;
 
-/** `CREATE VIEW` of one view over the files that `filesSql` names. */
-export function analystViewSql(view: AnalystView, filesSql: FilesSql): string {
+/** SQL after the files of a source that leaves out those that do not count; empty where all count. */
+export type CountedSql = (source: Source) => string;
+
+/** `CREATE VIEW` of one view over the files that `filesSql` names, as far as they count. */
+export function analystViewSql(view: AnalystView, filesSql: FilesSql, countedSql: CountedSql): string {
   const columns = view.columns.map(({ name }) => quoteIdentifier(name)).join(', ');
   const read = (source: Source) =>
-    `(SELECT ${columnsOf(source)} FROM read_parquet(${filesSql(source)}, union_by_name = true))`;
+    `(SELECT ${columnsOf(source)} FROM read_parquet(${filesSql(source)}, union_by_name = true)${countedSql(source)})`;
   const sources = Object.entries(view.sources);
   const body = view.sql
     ? view.sql.replace(/\{(\w+)\}/g, (_match, name: string) => read(view.sources[name]!))
@@ -41,11 +45,16 @@ export function lakeSql(directory: string): string {
     'lake' in source
       ? `getvariable('lake') || ${quoteText(`/${source.lake}/**/*.parquet`)}`
       : `getvariable('lake') || ${quoteText(`/reference/${source.reference}.parquet`)}`;
+  const countedSql: CountedSql = (source) =>
+    'lake' in source ? ` AS rows ANTI JOIN ${WITHHELD_VIEW} AS withheld ON withheld.file = rows.filename` : '';
   return [
     '-- Opens the lake: every view with a comment on every column. Written by Tallybay; changes are lost.',
     `SET VARIABLE lake = ${quoteText(directory)};`,
     "SET TimeZone = 'UTC';",
-    ...ANALYST_VIEWS.flatMap((view) => ['', `${analystViewSql(view, filesSql)};`, ...commentSql(view)]),
+    '',
+    '-- Files on their way in or out, which the views below leave out.',
+    `${withheldViewSql()};`,
+    ...ANALYST_VIEWS.flatMap((view) => ['', `${analystViewSql(view, filesSql, countedSql)};`, ...commentSql(view)]),
     '',
     '-- What there is: DESCRIBE samples; or',
     '-- SELECT table_name, column_name, comment FROM duckdb_columns() WHERE NOT internal ORDER BY ALL;',

@@ -1,4 +1,5 @@
 import type { Lake } from '../lake.js';
+import type { LakeTable } from '../tables.js';
 
 /** Tables whose rows count time; their views show each second once after `countOnce`. */
 export const COUNTED_TABLES = ['drives', 'dwell', 'signal_stats'] as const;
@@ -9,6 +10,10 @@ const setAside = new WeakSet<Lake>();
 /** The view with every upload's rows, whether or not some are counted from another upload. */
 export const recordedView = (lake: Lake, table: CountedTable): string =>
   setAside.has(lake) ? `recorded_${table}` : table;
+
+/** Name under which the view of a table's files goes now. */
+export const fileView = (lake: Lake, table: LakeTable): string =>
+  COUNTED_TABLES.some((counted) => counted === table) ? recordedView(lake, table as CountedTable) : table;
 
 /** Gives the views of all rows their other name, so that theirs is free for views that count once. */
 export async function setRecordedAside(lake: Lake): Promise<void> {

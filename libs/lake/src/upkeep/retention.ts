@@ -1,0 +1,80 @@
+import { randomBytes } from 'node:crypto';
+import { statSync } from 'node:fs';
+import { relative } from 'node:path';
+import { partFile, vehicleDirectoryName } from '../layout.js';
+import { LAKE_TABLES, type LakeTable } from '../tables.js';
+import { readWithheld, withheldFiles, withhold } from './withheld.js';
+
+const DAY_MS = 86_400_000;
+const RETENTION = 'retention';
+
+/** Tables of which old rows may go. What an upload was stays in `uploads`. */
+export type KeptTable = Exclude<LakeTable, 'uploads'>;
+export const KEPT_TABLES = (Object.keys(LAKE_TABLES) as LakeTable[]).filter((table) => table !== 'uploads');
+
+/** Days by table; a table without is kept for ever. */
+export type KeepDays = Partial<Record<KeptTable, number | null>>;
+
+/** An upload and its newest row. */
+export interface AgedUpload {
+  vehicleId: string;
+  uploadId: string;
+  lastMs: number;
+}
+
+export interface ExpiredUpload extends AgedUpload {
+  tables: KeptTable[];
+}
+
+/** Tables of which the rows of an upload are older than they are kept. */
+export const expiredTables = (keep: KeepDays, lastMs: number, nowMs: number): KeptTable[] =>
+  (KEPT_TABLES as KeptTable[]).filter((table) => {
+    const days = keep[table];
+    return days !== null && days !== undefined && lastMs < nowMs - days * DAY_MS;
+  });
+
+/** The newest instant that some table no longer keeps; null where everything is kept. */
+export function oldestKeptMs(keep: KeepDays, nowMs: number): number | null {
+  const days = Object.values(keep).filter((value) => typeof value === 'number');
+  return days.length === 0 ? null : nowMs - Math.min(...days) * DAY_MS;
+}
+
+/**
+ * Takes files of whole uploads out of the tables that no longer keep them, at one moment; `removeWithheld` removes them
+ * after the grace. @returns uploads of which something went
+ */
+export function expireUploads(
+  lake: string,
+  uploads: readonly AgedUpload[],
+  keep: KeepDays,
+  nowMs: number,
+): ExpiredUpload[] {
+  const already = withheldFiles(lake);
+  const files: string[] = [];
+  const expired = uploads.flatMap((upload) => {
+    const tables = expiredTables(keep, upload.lastMs, nowMs).filter((table) => {
+      const path = partFile(lake, table, upload.vehicleId, upload.uploadId, 0);
+      const file = relative(lake, path);
+      if (already.has(file) || !statSync(path, { throwIfNoEntry: false })) return false;
+      files.push(file);
+      return true;
+    });
+    return tables.length > 0 ? [{ ...upload, tables }] : [];
+  });
+  if (files.length > 0)
+    withhold(lake, { id: `old-${randomBytes(6).toString('hex')}`, kind: 'leaving', files, purpose: RETENTION });
+  return expired;
+}
+
+/**
+ * Files of an upload that is to be decoded again count again, and the next ones under their names will. Old rows that
+ * have not been removed yet are seen once more, until the new ones replace them.
+ */
+export function letUploadIn(lake: string, vehicleId: string, uploadId: string): void {
+  for (const { id, files, purpose } of readWithheld(lake)) {
+    if (purpose !== RETENTION) continue;
+    const folder = vehicleDirectoryName(vehicleId);
+    const rest = files.filter((file) => !file.split('/').slice(1).join('/').startsWith(`${folder}/${uploadId}-`));
+    if (rest.length < files.length) withhold(lake, { id, kind: 'leaving', files: rest, purpose });
+  }
+}
