@@ -26,6 +26,10 @@ export interface VisitDocument {
   used: { name: string; count: number }[];
   /** Bays that it was moved away from: their calendars must let go of it. */
   formerBays?: string[];
+  /** Depots likewise. */
+  formerDepots?: string[];
+  /** Days that it had after its last one before it became shorter: calendars must let go of them, each at its place. */
+  formerParts?: VisitPart[];
 }
 
 export interface StoredVisit extends VisitDocument {
@@ -60,8 +64,10 @@ export function visitFromRow(row: RegistryTables['work_visits']): StoredVisit {
 }
 
 export function documentOf(visit: VisitDocument): string {
-  const { vehicleClass, person, parts, minutes, inspections, note, findings, used, formerBays = [] } = visit;
-  return JSON.stringify({ vehicleClass, person, parts, minutes, inspections, note, findings, used, formerBays });
+  const { vehicleClass, person, parts, minutes, inspections, note, findings, used } = visit;
+  const { formerBays = [], formerDepots = [], formerParts = [] } = visit;
+  const former = { formerBays, formerDepots, formerParts };
+  return JSON.stringify({ vehicleClass, person, parts, minutes, inspections, note, findings, used, ...former });
 }
 
 export const inspectionFromRow = (row: RegistryTables['work_inspections']): StoredInspection => ({
@@ -70,3 +76,17 @@ export const inspectionFromRow = (row: RegistryTables['work_inspections']): Stor
   ...{ note: row.note, version: row.version, updatedAtMs: row.updated_at_ms },
   updatedAt: new Date(row.updated_at_ms).toISOString(),
 });
+
+/** What calendars that know a visit must let go of once it stands as `next`. */
+export function formerOf(
+  now: StoredVisit,
+  next: Pick<StoredVisit, 'bay' | 'depot' | 'parts'>,
+): Required<Pick<VisitDocument, 'formerBays' | 'formerDepots' | 'formerParts'>> {
+  const left = (before: readonly string[], was: string, is: string) =>
+    [...new Set([...before, was])].filter((place) => place !== is);
+  return {
+    formerBays: left(now.formerBays ?? [], now.bay, next.bay),
+    formerDepots: left(now.formerDepots ?? [], now.depot, next.depot),
+    formerParts: [...now.parts, ...(now.formerParts ?? [])].slice(next.parts.length),
+  };
+}

@@ -5,6 +5,7 @@ import { inTransaction } from './transaction.js';
 import { putVisitNews } from './visit-news.js';
 import {
   documentOf,
+  formerOf,
   type InspectionDocument,
   inspectionFromRow,
   type StoredInspection,
@@ -273,11 +274,7 @@ export class Work {
 
   private async write(db: RegistryDatabase, id: string, change: VisitChange, by: string | null): Promise<void> {
     const now = (await new Work(db, this.nowMs).visit(id))!;
-    const left = change.bay !== undefined && change.bay !== now.bay ? [now.bay] : [];
-    const formerBays = [...new Set([...(now.formerBays ?? []), ...left])].filter(
-      (bay) => bay !== (change.bay ?? now.bay),
-    );
-    const next = { ...now, ...change, formerBays };
+    const next = { ...now, ...change, ...formerOf(now, { ...now, ...change }) };
     const at = this.nowMs();
     await db
       .updateTable('work_visits')

@@ -30,7 +30,7 @@ export function calendarFeed({ name, timeZone, visits, bayNames }: FeedInput): s
     ...{ ttl: REFRESH_SECONDS, timezone: { name: timeZone, generator: (zone: string) => vTimezone(zone, span) } },
   });
   for (const visit of visits)
-    for (const [index, part] of visit.parts.entries()) {
+    for (const [index, part] of [...visit.parts, ...(visit.formerParts ?? [])].entries()) {
       const start = at(part.day, part.fromMinute, timeZone);
       calendar.createEvent({
         id: index === 0 ? `${visit.id}@tallybay` : `${visit.id}-${index + 1}@tallybay`,
@@ -45,7 +45,8 @@ export function calendarFeed({ name, timeZone, visits, bayNames }: FeedInput): s
         description: visit.inspections
           .flatMap(({ label, why }) => [label, ...why.map((text) => `- ${text}`)])
           .join('\n'),
-        status: statusOf(visit),
+        // A visit that became shorter cancels the days that it had.
+        status: index < visit.parts.length ? statusOf(visit) : ICalEventStatus.CANCELLED,
         stamp: DateTime.fromMillis(visit.updatedAtMs, { zone: 'utc' }),
         created: DateTime.fromMillis(visit.createdAtMs, { zone: 'utc' }),
         lastModified: DateTime.fromMillis(visit.updatedAtMs, { zone: 'utc' }),

@@ -64,11 +64,14 @@ export class PlanView {
     return visitView(visit, await this.shop.zoneOf(visit.depot));
   }
 
-  /** @throws TallybayError `record_unknown` */
+  /** A visit that went to another depot is cancelled here. @throws TallybayError `record_unknown` */
   async depotFeed(depot: string): Promise<string> {
     const found = (await this.shop.depots()).find(({ id }) => id === depot);
     if (!found) throw unknown('depot', depot);
-    const visits = (await this.feedVisits()).filter((visit) => visit.depot === depot);
+    const visits = (await this.feedVisits()).flatMap((visit) => {
+      if (visit.depot === depot) return [visit];
+      return visit.formerDepots?.includes(depot) ? [{ ...visit, cancelledAtMs: visit.updatedAtMs }] : [];
+    });
     return this.feed(`Shop plan, ${found.name}`, found.timeZone, visits);
   }
 

@@ -121,6 +121,22 @@ export function describeWork({ open }: RegistrySource): void {
       expect((await registry.work.visits({ cancelled: true }))[0]).toMatchObject({ note: 'sold', sequence: 5 });
     });
 
+    it('remembers the days and depots that a visit gave up, until it has them again', async () => {
+      await registry.work.propose([wanted('KV-1')]);
+      const days = ['2026-11-24', '2026-11-25', '2026-11-26'].map((day) => ({ day, fromMinute: 480, minutes: 480 }));
+      const created = [{ ...(await visitOf('KV-1')), parts: days, lastDay: '2026-11-26', minutes: 1440 }];
+      const { id } = (await registry.work.applyPlan(plan(0, created))).visits[0]!;
+      const change = (change: object) => registry.work.change(id, undefined, change, 'ada');
+      expect((await change({ parts: days.slice(0, 1) })).formerParts).toEqual(days.slice(1));
+      expect((await change({ pinned: true })).formerParts).toEqual(days.slice(1));
+      expect(await change({ parts: days.slice(0, 2), depot: 'south' })).toMatchObject({
+        ...{ formerParts: days.slice(2), formerDepots: ['north'] },
+      });
+      expect(await change({ parts: days, depot: 'north' })).toMatchObject({
+        ...{ formerParts: [], formerDepots: ['south'] },
+      });
+    });
+
     it('tells of each subject once', async () => {
       const notice = { id: 'rank KV-1 2026-W47', kind: 'ranking', vehicle: 'KV-1', words: 'KV-1 is third', link: null };
       expect(await registry.notices.add([notice])).toBe(1);

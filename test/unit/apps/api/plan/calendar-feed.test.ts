@@ -93,4 +93,24 @@ describe('the calendar feed', () => {
     expect([...events(text).keys()]).toEqual(['v1@tallybay', 'v1-2@tallybay']);
     expect(text.split('\r\n').every((line) => Buffer.byteLength(line) <= 75)).toBe(true);
   });
+
+  it('cancels the days that a visit no longer takes, and takes one back when the visit grows again', () => {
+    const parts = [
+      { day: '2026-10-30', fromMinute: 480, minutes: 480 },
+      { day: '2026-11-02', fromMinute: 480, minutes: 60 },
+    ];
+    const [first, second] = parts as [(typeof parts)[0], (typeof parts)[1]];
+    const told = (change: Partial<StoredVisit>) =>
+      [...events(feed([visit(change)]))].map(([uid, { status, sequence }]) => [uid, status, Number(sequence)]);
+    expect(told({ parts, sequence: 3 })[1]).toEqual(['v1-2@tallybay', 'CONFIRMED', 3]);
+    expect(told({ parts: [first], formerParts: [second], sequence: 4 })).toEqual([
+      ['v1@tallybay', 'CONFIRMED', 4],
+      ['v1-2@tallybay', 'CANCELLED', 4],
+    ]);
+    expect(told({ parts, formerParts: [], sequence: 5 })[1]).toEqual(['v1-2@tallybay', 'CONFIRMED', 5]);
+    expect(told({ parts: [first], formerParts: [second], cancelledAtMs: 1, sequence: 6 })).toEqual([
+      ['v1@tallybay', 'CANCELLED', 6],
+      ['v1-2@tallybay', 'CANCELLED', 6],
+    ]);
+  });
 });
