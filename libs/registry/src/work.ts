@@ -46,6 +46,8 @@ export interface VisitEdit {
   id: string;
   expectedVersion?: number | undefined;
   change: VisitChange;
+  /** Throws where the visit does not stand as the change needs; asked inside the transaction. */
+  allow?: (now: StoredVisit) => void;
 }
 
 export type VisitChange = Partial<
@@ -148,14 +150,9 @@ export class Work {
     });
   }
 
-  /** @throws TallybayError `edit_conflict`, `record_unknown` */
-  async change(
-    id: string,
-    expectedVersion: number | undefined,
-    change: VisitChange,
-    by: string | null,
-  ): Promise<StoredVisit> {
-    const [changed] = await this.changeAll([{ id, expectedVersion, change }], by);
+  /** @throws TallybayError `edit_conflict`, `record_unknown`, and what `allow` throws */
+  async change(edit: VisitEdit, by: string | null): Promise<StoredVisit> {
+    const [changed] = await this.changeAll([edit], by);
     return changed!;
   }
 
@@ -170,8 +167,9 @@ export class Work {
       // The board's row first: it is the lock that makes two changes wait for each other, then the version tells who was late.
       const next = await this.advance(db, by, boardVersion === undefined ? {} : { expected: boardVersion });
       const changed: StoredVisit[] = [];
-      for (const { id, expectedVersion, change } of edits) {
+      for (const { id, expectedVersion, change, allow } of edits) {
         const now = await this.held(db, id, expectedVersion);
+        allow?.(now);
         await this.write(db, id, change, by);
         const { state } = change;
         if (state !== undefined) await this.link(db, id, change.inspections ?? now.inspections, state);
@@ -183,18 +181,17 @@ export class Work {
   }
 
   /**
-   * Takes a visit from the plan. With a reason its inspections are declined; without, they wait again.
-   * @throws TallybayError `edit_conflict`, `record_unknown`
+   * Takes a visit from the plan for a reason; its inspections are declined.
+   * @throws TallybayError `edit_conflict`, `record_unknown`, and what `allow` throws
    */
   async decline(
-    id: string,
-    expectedVersion: number | undefined,
+    { id, expectedVersion, allow }: Omit<VisitEdit, 'change'>,
     reason: string,
     by: string | null,
   ): Promise<StoredVisit> {
     return inTransaction(this.db, async (db) => {
       const boardVersion = await this.advance(db, by, {});
-      await this.held(db, id, expectedVersion);
+      allow?.(await this.held(db, id, expectedVersion));
       await this.write(db, id, { state: 'declined', note: reason }, by);
       await db.updateTable('work_visits').set({ cancelled_at_ms: this.nowMs() }).where('id', '=', id).execute();
       await db
@@ -215,8 +212,10 @@ export class Work {
 
   private async held(db: RegistryDatabase, id: string, expectedVersion: number | undefined): Promise<StoredVisit> {
     const now = await new Work(db, this.nowMs).visit(id);
-    if (!now)
-      throw new TallybayError('record_unknown', `There is no visit ${id}`, { advice: 'GET /v1/plan lists the visits' });
+    if (!now || now.cancelledAtMs !== null)
+      throw new TallybayError('record_unknown', `There is no visit ${id}, or it was taken from the plan`, {
+        advice: 'GET /v1/plan lists the visits',
+      });
     if (expectedVersion !== undefined && now.version !== expectedVersion) {
       const who = now.updatedBy === null ? 'Somebody' : now.updatedBy;
       throw new TallybayError(

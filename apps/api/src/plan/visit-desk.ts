@@ -106,36 +106,27 @@ export class VisitDesk {
     return changed[0]!;
   }
 
-  pin({ id, expectedVersion, by }: Edit, pinned: boolean): Promise<StoredVisit> {
-    return this.changed(id, expectedVersion, { pinned }, by);
+  /** @throws TallybayError `edit_conflict`, `record_unknown` */
+  pin(edit: Edit, pinned: boolean): Promise<StoredVisit> {
+    return this.changed(edit, { pinned }, () => {});
   }
 
   /** @throws TallybayError `visit_state`, `edit_conflict`, `record_unknown` */
-  async step(
-    { id, expectedVersion, by }: Edit,
-    state: keyof typeof STEPS,
-    change: VisitChange = {},
-  ): Promise<StoredVisit> {
-    const visit = await this.open(id);
-    if (!STEPS[state].includes(visit.state))
-      throw new TallybayError(
-        'visit_state',
-        `The visit of ${visit.vehicle} is ${words(visit.state)}; it cannot become ${words(state)}`,
-        {
-          advice: `That is possible while it is ${STEPS[state].map(words).join(' or ')}`,
-        },
-      );
-    return this.changed(id, expectedVersion, { ...change, state }, by);
+  step(edit: Edit, state: keyof typeof STEPS, change: VisitChange = {}): Promise<StoredVisit> {
+    return this.changed(edit, { ...change, state }, (visit) => {
+      if (STEPS[state].includes(visit.state)) return;
+      const from = `That is possible while it is ${STEPS[state].map(words).join(' or ')}`;
+      throw wrongState(visit, `; it cannot become ${words(state)}`, from);
+    });
   }
 
   /** @throws TallybayError `visit_state`, `edit_conflict`, `record_unknown` */
   async decline({ id, expectedVersion, by }: Edit, reason: string): Promise<StoredVisit> {
-    const visit = await this.open(id);
-    if (visit.state === 'done' || visit.state === 'declined')
-      throw new TallybayError('visit_state', `The visit of ${visit.vehicle} is ${words(visit.state)} already`, {
-        advice: 'What is done stays in the history of the vehicle',
-      });
-    const declined = await this.board.registry.work.decline(id, expectedVersion, reason, by);
+    const allow = (visit: StoredVisit) => {
+      if (visit.state === 'done' || visit.state === 'declined')
+        throw wrongState(visit, ' already', 'What is done stays in the history of the vehicle');
+    };
+    const declined = await this.board.registry.work.decline({ id, expectedVersion, allow }, reason, by);
     void this.news.tell();
     return declined;
   }
@@ -157,12 +148,11 @@ export class VisitDesk {
   }
 
   private async changed(
-    id: string,
-    expectedVersion: number | undefined,
+    { id, expectedVersion, by }: Edit,
     change: VisitChange,
-    by: string | null,
+    allow: (now: StoredVisit) => void,
   ): Promise<StoredVisit> {
-    const visit = await this.board.registry.work.change(id, expectedVersion, change, by);
+    const visit = await this.board.registry.work.change({ id, expectedVersion, change, allow }, by);
     void this.news.tell();
     return visit;
   }
@@ -184,12 +174,10 @@ export class VisitDesk {
     const { plan, version } = await this.board.read(inVisits, (item) => (item.id === id ? 'proposed' : 'pinned'));
     const demand = plan.work.findIndex((row) => row.visit === id);
     if (demand < 0)
-      throw new TallybayError(
-        'visit_state',
-        `The visit of ${visit.vehicle} is ${words(visit.state)}; it stays where it was`,
-        {
-          advice: 'Only visits that are proposed, booked or in the bay can be moved',
-        },
+      throw wrongState(
+        visit,
+        '; it stays where it was',
+        'Only visits that are proposed, booked or in the bay can be moved',
       );
     const board = boardWithPins(plan.problem, pinnedPlaces(plan.problem));
     return { plan, board, demand, visit, version };
@@ -197,6 +185,9 @@ export class VisitDesk {
 }
 
 const words = (state: WorkState): string => state.replaceAll('_', ' ');
+
+const wrongState = (visit: StoredVisit, what: string, advice: string): TallybayError =>
+  new TallybayError('visit_state', `The visit of ${visit.vehicle} is ${words(visit.state)}${what}`, { advice });
 
 const refused = (visit: StoredVisit, to: { bay: string; day: string }, why: string): TallybayError =>
   new TallybayError(

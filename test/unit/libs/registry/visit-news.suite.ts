@@ -25,8 +25,8 @@ export function describeVisitNews({ open }: RegistrySource): void {
     it('are written with the change, in its order and for each way, and go when they are told', async () => {
       const { visits } = await registry.work.applyPlan(plan(0, [newVisit('KV-2'), newVisit('KV-1')]));
       const [second, first] = visits.map(({ id }) => id);
-      await registry.work.change(first!, undefined, { state: 'booked' }, 'ada');
-      await registry.work.decline(second!, undefined, 'sold', 'ada');
+      await registry.work.change({ id: first!, change: { state: 'booked' } }, 'ada');
+      await registry.work.decline({ id: second! }, 'sold', 'ada');
       const all = [
         ['KV-2', 1, 'proposed'],
         ['KV-1', 1, 'proposed'],
@@ -51,7 +51,7 @@ export function describeVisitNews({ open }: RegistrySource): void {
     it('are not written when the change is refused', async () => {
       const { visits } = await registry.work.applyPlan(plan(0, [newVisit('KV-1')]));
       await expect(registry.work.applyPlan(plan(0, [newVisit('KV-2')]))).rejects.toThrow();
-      const late = registry.work.change(visits[0]!.id, 7, { pinned: true }, 'ben');
+      const late = registry.work.change({ id: visits[0]!.id, expectedVersion: 7, change: { pinned: true } }, 'ben');
       await expect(late).rejects.toThrow('meanwhile');
       expect(await waiting('stream')).toEqual([['KV-1', 1, 'proposed']]);
     });

@@ -68,8 +68,8 @@ export function describeWork({ open }: RegistrySource): void {
       const { visits } = await registry.work.applyPlan(plan(0, [await visitOf('KV-1')]));
       const { id, version } = visits[0]!;
       const results = await Promise.allSettled([
-        registry.work.change(id, version, { pinned: true }, 'ada'),
-        registry.work.change(id, version, { state: 'booked' }, 'ben'),
+        registry.work.change({ id, expectedVersion: version, change: { pinned: true } }, 'ada'),
+        registry.work.change({ id, expectedVersion: version, change: { state: 'booked' } }, 'ben'),
       ]);
       expect(results.map(({ status }) => status).sort()).toEqual(['fulfilled', 'rejected']);
       const refused = results.find((result) => result.status === 'rejected')!;
@@ -100,12 +100,12 @@ export function describeWork({ open }: RegistrySource): void {
       await registry.work.propose([wanted('KV-1')]);
       const { visits } = await registry.work.applyPlan(plan(0, [await visitOf('KV-1')]));
       const { id } = visits[0]!;
-      await registry.work.change(id, undefined, { state: 'booked' }, 'ada');
+      await registry.work.change({ id, change: { state: 'booked' } }, 'ada');
       // Its old bay's calendar must let go of it, and take it back when it returns.
-      expect((await registry.work.change(id, undefined, { bay: 'bay-2' }, 'ada')).formerBays).toEqual(['bay-1']);
-      expect((await registry.work.change(id, undefined, { bay: 'bay-1' }, 'ada')).formerBays).toEqual(['bay-2']);
+      expect((await registry.work.change({ id, change: { bay: 'bay-2' } }, 'ada')).formerBays).toEqual(['bay-1']);
+      expect((await registry.work.change({ id, change: { bay: 'bay-1' } }, 'ada')).formerBays).toEqual(['bay-2']);
       now += 1000;
-      const done = await registry.work.change(id, undefined, { state: 'done', findings: 'thermostat stuck' }, 'ada');
+      const done = await registry.work.change({ id, change: { state: 'done', findings: 'thermostat stuck' } }, 'ada');
       expect(done).toMatchObject({ state: 'done', sequence: 4, findings: 'thermostat stuck', doneAtMs: now });
       expect((await registry.work.inspections({ vehicle: 'KV-1' }))[0]).toMatchObject({ state: 'done', visit: id });
       // A new finding after the repair is a new inspection.
@@ -116,7 +116,7 @@ export function describeWork({ open }: RegistrySource): void {
       ]);
       const again = await registry.work.applyPlan(plan((await registry.work.board()).version, []));
       expect(again.version).toBe(6);
-      await registry.work.decline(id, undefined, 'sold', 'ada');
+      await registry.work.decline({ id }, 'sold', 'ada');
       expect(await registry.work.visits()).toEqual([]);
       expect((await registry.work.visits({ cancelled: true }))[0]).toMatchObject({ note: 'sold', sequence: 5 });
     });
@@ -126,7 +126,7 @@ export function describeWork({ open }: RegistrySource): void {
       const days = ['2026-11-24', '2026-11-25', '2026-11-26'].map((day) => ({ day, fromMinute: 480, minutes: 480 }));
       const created = [{ ...(await visitOf('KV-1')), parts: days, lastDay: '2026-11-26', minutes: 1440 }];
       const { id } = (await registry.work.applyPlan(plan(0, created))).visits[0]!;
-      const change = (change: object) => registry.work.change(id, undefined, change, 'ada');
+      const change = (change: object) => registry.work.change({ id, change }, 'ada');
       expect((await change({ parts: days.slice(0, 1) })).formerParts).toEqual(days.slice(1));
       expect((await change({ pinned: true })).formerParts).toEqual(days.slice(1));
       expect(await change({ parts: days.slice(0, 2), depot: 'south' })).toMatchObject({

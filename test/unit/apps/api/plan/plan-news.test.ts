@@ -99,7 +99,7 @@ describe('a changed visit', () => {
     await registry.settings.put('notices', noticeSettingsSchema.parse(settings));
     const { visits } = await registry.work.applyPlan(PLAN);
     await news.tell();
-    await registry.work.change(visits[0]!.id, undefined, { state: 'booked' }, 'ada');
+    await registry.work.change({ id: visits[0]!.id, change: { state: 'booked' } }, 'ada');
     await news.tell();
     expect(await events()).toHaveLength(2);
     up = true;

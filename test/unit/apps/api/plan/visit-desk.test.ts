@@ -40,7 +40,7 @@ async function shop(meanwhile: (visits: StoredVisit[], desk: VisitDesk, turn: nu
     },
   }) as BoardReader;
   const desk = new VisitDesk(interrupted, news);
-  return { registry, visits, move: (day: string) => desk.move(edit(visits[0]!), { bay: 'north-1', day }) };
+  return { registry, visits, desk: other, move: (day: string) => desk.move(edit(visits[0]!), { bay: 'north-1', day }) };
 }
 
 const edit = ({ id, version }: StoredVisit) => ({ id, expectedVersion: version, by: 'ben' });
@@ -77,5 +77,39 @@ describe('a move, while another planner', () => {
     });
     await expect(move(dayAhead(7))).rejects.toMatchObject({ code: 'edit_conflict' });
     expect(turns).toBeGreaterThan(1);
+  });
+});
+
+describe('two planners who take the same visit through its states', () => {
+  it('cannot both: the second is told how it stands, whichever was first', async () => {
+    const { desk, visits, registry } = await shop(async () => {});
+    const { id } = visits[0]!;
+    const at = (by: string) => ({ id, expectedVersion: undefined, by });
+    // Both ask before either has been answered; neither knows a version to be held to.
+    const results = await Promise.allSettled([
+      desk.step(at('ada'), 'done', { findings: 'cap was loose' }),
+      desk.decline(at('ben'), 'sold'),
+      desk.step(at('cyd'), 'done', { findings: 'nothing' }),
+    ]);
+    expect(results.map(({ status }) => status).sort()).toEqual(['fulfilled', 'rejected', 'rejected']);
+    const codes = results.flatMap((item) => (item.status === 'rejected' ? [item.reason.code] : []));
+    for (const code of codes) expect(['visit_state', 'record_unknown']).toContain(code);
+    const now = (await registry.work.visit(id))!;
+    expect(now.version).toBe(2);
+    expect(now.updatedBy).toBe(['ada', 'ben', 'cyd'][results.findIndex(({ status }) => status === 'fulfilled')]);
+  });
+
+  it('cannot take one back into the bay that the other has done', async () => {
+    const { desk, visits } = await shop(async () => {});
+    const at = { id: visits[0]!.id, expectedVersion: undefined, by: 'ada' };
+    const results = await Promise.allSettled([desk.step(at, 'done'), desk.step(at, 'in_the_bay')]);
+    expect(results).toMatchObject([{ status: 'fulfilled' }, { status: 'rejected', reason: { code: 'visit_state' } }]);
+  });
+
+  it('cannot pin what was taken from the plan', async () => {
+    const { desk, visits } = await shop(async () => {});
+    const at = { id: visits[0]!.id, expectedVersion: undefined, by: 'ada' };
+    await desk.decline(at, 'sold');
+    await expect(desk.pin(at, true)).rejects.toMatchObject({ code: 'record_unknown' });
   });
 });
