@@ -34,7 +34,8 @@ export function SavedQuestions({
     }
   };
   return (
-    <details class="card">
+    // What went wrong is not left behind a closed lid.
+    <details class="card" open={saved.state === 'error'}>
       <summary>{t.query.saved}</summary>
       <Loaded of={saved} what={t.query.saved}>
         {({ questions }) =>
