@@ -33,6 +33,8 @@ export const codeReturnSchema = z.object({
   km: z.number().nullable(),
   /** Warm-ups counted since the clear when it was seen again; null unless it was cleared. */
   warmUps: z.number().nullable(),
+  /** The newest repair between its first sight and this return: the code came back after it. Null = none was noted. */
+  repair: z.object({ at: z.string(), label: z.string() }).nullable(),
 });
 export type CodeReturnReport = z.infer<typeof codeReturnSchema>;
 

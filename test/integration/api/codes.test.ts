@@ -11,10 +11,13 @@ import { CODES_FLEET, NOW_MS, putCodesFleet } from './codes-fleet.js';
 
 let api: TestApi;
 const ends: (() => Promise<void> | void)[] = [];
+const DAY_MS = 86_400_000;
+/** The service's clock; visits are done at its time. */
+let nowMs = NOW_MS;
 beforeAll(async () => {
   api = await startApi(
     {},
-    () => NOW_MS,
+    () => nowMs,
     (work) => void ends.unshift(work),
   );
   await api.call('POST', '/v1/fleet', CODES_FLEET);
@@ -25,6 +28,29 @@ afterAll(async () => {
 });
 
 const fleetCodes = async (query = '') => fleetCodesSchema.parse((await api.call('GET', `/v1/codes${query}`)).body);
+
+/** A visit of the vehicle that was done at an instant. */
+async function repair(vehicle: string, atMs: number): Promise<void> {
+  const { work } = api.runtime.registry;
+  const day = new Date(atMs).toISOString().slice(0, 10);
+  await work.propose([
+    {
+      ...{ vehicle, kind: 'code-diagnosis', label: 'Diagnosis of trouble codes', why: [], minutes: 60, skills: [] },
+      ...{ features: [], earliest: day, latest: null, costPerDay: 5, latePerDay: 10 },
+    },
+  ]);
+  const [{ id, kind, label } = { id: '', kind: '', label: '' }] = await work.inspections({ vehicle });
+  const visit = {
+    ...{ vehicle, vehicleClass: 'van', depot: 'north', bay: 'north-1', minutes: 60, person: null, day, lastDay: day },
+    ...{ note: null, findings: null, used: [], parts: [{ day, fromMinute: 480, minutes: 60 }] },
+    inspections: [{ id, kind, label, why: [] }],
+  };
+  const plan = { boardVersion: 0, created: [visit], moved: [], removed: [], report: null, by: null };
+  const { visits } = await work.applyPlan(plan);
+  nowMs = atMs;
+  await work.changeAll([{ id: visits[0]!.id, change: { state: 'done' } }], null);
+  nowMs = NOW_MS;
+}
 
 describe('the fleet’s codes over HTTP', () => {
   it('say which returns where, with the last return in days, kilometres and warm-ups', async () => {
@@ -109,5 +135,27 @@ describe('one vehicle over HTTP', () => {
     expect(fleet.vehicles[1]!.forecast).toEqual(forecast);
     expect(fleet.vehicles[0]!.hiddenClear).not.toBeNull();
     expect(fleet.caution).toContain('The local inspection programme decides');
+  });
+});
+
+describe('a code that came back after a repair', () => {
+  it('is called that in the fleet’s codes, on the vehicle’s timeline and in the reason for its rank', async () => {
+    const repairedMs = NOW_MS - 40 * DAY_MS;
+    const expected = { at: new Date(repairedMs).toISOString(), label: 'Diagnosis of trouble codes' };
+    const before = (await fleetCodes()).codes[0]!.where[0]!;
+    expect(before.lastReturn?.repair).toBeNull();
+    await repair('KV-220', repairedMs);
+    expect((await fleetCodes()).codes[0]!.where[0]!.lastReturn?.repair).toEqual(expected);
+    const { codes } = vehicleCodesSchema.parse((await api.call('GET', '/v1/vehicles/KV-220/codes')).body);
+    const returns = codes.find(({ code }) => code === 'P0420')!.returns;
+    // Only returns after the repair are that.
+    expect(returns.map(({ at, repair }) => [Date.parse(at) > repairedMs, repair])).toEqual([
+      [false, null],
+      [false, null],
+      [true, expected],
+    ]);
+    const { body } = await api.call('POST', '/v1/rankings/2026-W40');
+    const text = JSON.stringify(body);
+    expect(text).toContain(`it returned after the repair of ${expected.at.slice(0, 10)} (${expected.label})`);
   });
 });

@@ -14,7 +14,9 @@ import {
   clearPatterns,
   codeTimelines,
   findClears,
+  type RepairFact,
   type RuleSet,
+  repairBefore,
   type SnapshotFact,
   severityOf,
 } from '@tallybay/risk';
@@ -24,11 +26,17 @@ const SPAN_STATES = { confirmed: 'active', pending: 'pending', permanent: 'perma
 
 export const isoOf = (ms: number): string => new Date(ms).toISOString();
 
+interface Known {
+  rules: RuleSet;
+  nowMs: number;
+  repairs: readonly RepairFact[];
+}
+
 /** What a vehicle's snapshots say of its codes, as the answer has it. */
 export function vehicleCodesFrom(
   vehicle: { id: string; inspectionDue?: string | undefined },
   snapshots: readonly SnapshotFact[],
-  { rules, nowMs }: { rules: RuleSet; nowMs: number },
+  { rules, nowMs, repairs }: Known,
 ): VehicleCodes {
   const ordered = byTime(snapshots);
   const timelines = codeTimelines(ordered, rules.codes);
@@ -41,7 +49,7 @@ export function vehicleCodesFrom(
     firstSnapshot: ordered[0] ? isoOf(ordered[0].atMs) : null,
     newestSnapshot: ordered.length > 0 ? isoOf(ordered.at(-1)!.atMs) : null,
     lastRead: { confirmed: lastRead('confirmed'), pending: lastRead('pending'), permanent: lastRead('permanent') },
-    codes: timelines.map((timeline) => timelineFrom(timeline, rules, nowMs)),
+    codes: timelines.map((timeline) => timelineFrom(timeline, { rules, nowMs, repairs })),
     clears: findClears(ordered, rules.codes).map((clear) => {
       const taken = timelines.flatMap((timeline) =>
         timeline.clears
@@ -58,7 +66,7 @@ export function vehicleCodesFrom(
   };
 }
 
-function timelineFrom(timeline: CodeTimeline, rules: RuleSet, nowMs: number): CodeTimelineReport {
+function timelineFrom(timeline: CodeTimeline, { rules, nowMs, repairs }: Known): CodeTimelineReport {
   const { code, module, standing } = timeline;
   const spans = timeline.histories.flatMap(({ status, spans }) => spans.map((span) => ({ ...span, status })));
   return {
@@ -71,14 +79,23 @@ function timelineFrom(timeline: CodeTimeline, rules: RuleSet, nowMs: number): Co
         ...{ start: isoOf(fromMs), end: endedMs === null ? null : isoOf(endedMs), last: isoOf(lastMs) },
         ...{ state: SPAN_STATES[status], endedBy },
       })),
-    returns: timeline.returns.map(returnFrom),
+    returns: timeline.returns.map((back) => returnFrom(back, timeline, repairs)),
     returnsIn: returnsIn(timeline.returns, nowMs),
   };
 }
 
-export const returnFrom = ({ atMs, after, days, distanceKm, warmUps }: CodeReturn): CodeReturnReport => ({
-  ...{ at: isoOf(atMs), after, days, km: distanceKm, warmUps },
-});
+/** A return as the answer has it; whether it came after a repair is judged as in the reasons of a ranking. */
+export function returnFrom(
+  { atMs, after, days, distanceKm, warmUps }: CodeReturn,
+  { firstSeenMs }: { firstSeenMs: number },
+  repairs: readonly RepairFact[],
+): CodeReturnReport {
+  const repair = repairBefore(repairs, { firstSeenMs, returnedMs: atMs });
+  return {
+    ...{ at: isoOf(atMs), after, days, km: distanceKm, warmUps },
+    repair: repair && { at: isoOf(repair.atMs), label: repair.label },
+  };
+}
 
 export function patternFrom({ atMs, ...pattern }: ClearPattern): ClearPatternReport {
   return { ...pattern, at: atMs.map(isoOf) };

@@ -9,12 +9,14 @@ import {
   clearPatterns,
   codesTogether,
   codeTimelines,
+  type RepairFact,
   type RuleSet,
   type SpreadingCode,
   severityOf,
   spreadingCodes,
   type VehicleCodesFact,
 } from '@tallybay/risk';
+import { repairsOf } from '../plan/repairs.js';
 import { distinct, isoOf, patternFrom, returnFrom, returnsIn } from './code-report.js';
 
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
@@ -28,7 +30,7 @@ const TOGETHER_METHOD =
 const SPREADING_METHOD =
   'Vehicles that have a confirmed code for the first time, against the vehicle-days under watch without it: conditional binomial test of two Poisson rates, adjusted for all codes and classes by Benjamini and Hochberg (1995); codes at 0.05 or below.';
 
-type Known = { vehicle: Vehicle; timelines: CodeTimeline[]; readMs: number[] };
+type Known = { vehicle: Vehicle; timelines: CodeTimeline[]; readMs: number[]; repairs: readonly RepairFact[] };
 type Code = FleetCodes['codes'][number];
 
 /** Codes of the whole fleet from its snapshots alone; samples are not touched. */
@@ -84,13 +86,16 @@ export class FleetCodesReport {
   }
 
   private async known(vehicles: readonly Vehicle[], rules: RuleSet, nowMs: number): Promise<Known[]> {
+    // Which repairs were of heat does not matter to a code.
+    const repairs = await repairsOf(this.registry, []);
     const lake = await Lake.open(this.lakeDirectory, LAKE_OPTIONS);
     try {
       const facts = await readSnapshotFacts(lake, nowMs);
       return vehicles.map((vehicle) => {
         const snapshots = byTime(facts.get(vehicle.id) ?? []);
         const readMs = snapshots.filter(({ read }) => read.confirmed).map(({ atMs }) => atMs);
-        return { vehicle, timelines: codeTimelines(snapshots, rules.codes), readMs };
+        const timelines = codeTimelines(snapshots, rules.codes);
+        return { vehicle, timelines, readMs, repairs: repairs.get(vehicle.id) ?? [] };
       });
     } finally {
       lake.close();
@@ -103,7 +108,7 @@ const factOf = ({ vehicle, timelines, readMs }: Known): VehicleCodesFact => ({
 });
 
 function codeRows(known: readonly Known[], rules: RuleSet, nowMs: number): Code[] {
-  const seen = known.flatMap(({ vehicle, timelines }) => timelines.map((timeline) => ({ vehicle, timeline })));
+  const seen = known.flatMap(({ timelines, ...rest }) => timelines.map((timeline) => ({ ...rest, timeline })));
   return [...Map.groupBy(seen, ({ timeline }) => timeline.code)]
     .map(([code, rows]): Code => {
       const where = rows.map((row) => whereOf(row, nowMs)).sort(mostReturns);
@@ -128,13 +133,15 @@ function codeRows(known: readonly Known[], rules: RuleSet, nowMs: number): Code[
     );
 }
 
-function whereOf({ vehicle, timeline }: { vehicle: Vehicle; timeline: CodeTimeline }, nowMs: number) {
+type Seen = Pick<Known, 'vehicle' | 'repairs'> & { timeline: CodeTimeline };
+
+function whereOf({ vehicle, repairs, timeline }: Seen, nowMs: number) {
   const { module, standing, returns, clears } = timeline;
   const last = returns.at(-1);
   return {
     ...{ vehicle: vehicle.id, vehicleClass: vehicle.vehicleClass, depot: vehicle.depot, module, status: standing },
     ...{ firstSeen: isoOf(timeline.firstSeenMs), lastSeen: isoOf(timeline.lastSeenMs) },
-    ...{ returnsIn: returnsIn(returns, nowMs), lastReturn: last ? returnFrom(last) : null },
+    ...{ returnsIn: returnsIn(returns, nowMs), lastReturn: last ? returnFrom(last, timeline, repairs) : null },
     ...{ cleared: clears.length, cameBack: clears.filter(({ backMs }) => backMs !== null).length },
   };
 }

@@ -11,6 +11,7 @@ import { countOnce, driveHistory, Lake, readRankingInput, readSnapshotFacts } fr
 import type { Registry } from '@tallybay/registry';
 import { isoWeekOf, type RuleSet, type SnapshotFact, shiftWeek, type VehicleFacts, vehicleHeat } from '@tallybay/risk';
 import { vehicleCodesFrom } from '../codes/code-report.js';
+import { repairsOf } from '../plan/repairs.js';
 import type { ClassHistories } from '../readiness/class-histories.js';
 import { vehicleReadinessFrom } from '../readiness/readiness-report.js';
 import { heatWeekFrom, isoOf } from './vehicle-report.js';
@@ -74,7 +75,9 @@ export class VehicleHistory {
 
   async codes(id: string): Promise<VehicleCodes> {
     const { vehicle, snapshots, rules } = await this.snapshots(id);
-    return vehicleCodesFrom(vehicle, snapshots, { rules, nowMs: this.nowMs() });
+    // Which repairs were of heat does not matter to a code.
+    const repairs = (await repairsOf(this.registry, [])).get(id) ?? [];
+    return vehicleCodesFrom(vehicle, snapshots, { rules, nowMs: this.nowMs(), repairs });
   }
 
   async readiness(id: string): Promise<VehicleReadiness> {

@@ -54,6 +54,7 @@ export const enCodes = {
       `${date}, ${plural(Math.round(days), 'day', 'days')} after it was last seen; it had ${after === 'cleared' ? 'been cleared' : 'gone by itself'}`,
     km: (distance: string) => `${distance} later`,
     warmUps: (count: number) => `${plural(count, 'warm-up', 'warm-ups')} after the clear`,
+    afterRepair: (date: string, label: string) => `came back after the repair of ${date} (${label})`,
     cleared: (cleared: number, back: number) => `cleared ${cleared} ×, back ${back} ×`,
     returns: (count: number) => `${plural(count, 'return', 'returns')} in 365 days`,
     module: (module: string) => `module ${module}`,

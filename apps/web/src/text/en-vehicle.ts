@@ -192,13 +192,16 @@ export const enVehicle = {
     first: 'First seen',
     last: 'Last seen',
     returns: 'Came back',
-    returnText: (date: string, after: string, days: number, distance: string | null) =>
-      `${date}, ${plural(Math.round(days), 'day', 'days')}${distance ? ` and ${distance}` : ''} after it was ${after}`,
-    after: { gone: 'gone', cleared: 'cleared' },
+    returnText: (date: string, after: 'gone' | 'cleared', days: number, distance: string | null) => {
+      const whole = Math.round(days);
+      const since = [whole === 0 ? 'the same day' : plural(whole, 'day', 'days'), ...(distance ? [distance] : [])];
+      return `${date}: ${since.join(', ')} after it was last seen; it had ${after === 'cleared' ? 'been cleared' : 'gone by itself'}`;
+    },
+    afterRepair: (date: string, label: string) => `came back after the repair of ${date} (${label})`,
     noReturns: 'never',
     clears: 'Clears',
     clearText: (since: string, at: string, codes: readonly string[], back: readonly string[]) =>
-      `Cleared between ${since} and ${at}${codes.length > 0 ? `: took away ${list(codes)}` : ''}${back.length > 0 ? `; ${list(back)} came back` : ''}.`,
+      `Cleared ${since === at ? `on ${at}` : `between ${since} and ${at}`}${codes.length > 0 ? `: took away ${list(codes)}` : ''}${back.length > 0 ? `; ${list(back)} came back` : ''}.`,
     barText: (kind: string, from: string, to: string | null, by: 'gone' | 'cleared' | null) =>
       to === null ? `${kind} from ${from}, still there` : `${kind} from ${from} to ${to}, then ${by ?? 'gone'}`,
     module: (name: string) => `module ${name}`,

@@ -13,7 +13,14 @@ beforeEach(async () => {
 });
 
 const returnsIn = { d30: 1, d90: 2, d365: 2 };
-const lastReturn = { at: '2026-10-05T09:00:00Z', after: 'cleared' as const, days: 6, km: 312, warmUps: 9 };
+const lastReturn = {
+  at: '2026-10-05T09:00:00Z',
+  after: 'cleared' as const,
+  days: 6,
+  km: 312,
+  warmUps: 9,
+  repair: null,
+};
 const chance = { chance: 0.81, low: 0.62, high: 0.95 };
 
 const FLEET: FleetCodes = {

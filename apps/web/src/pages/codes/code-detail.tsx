@@ -91,7 +91,7 @@ function WhereTable({ code, rows }: { code: string; rows: readonly Where[] }) {
 function ReturnText({ row: { lastReturn, returnsIn } }: { row: Where }) {
   const words = t.codes.detail;
   if (!lastReturn) return <span class="quiet">{words.never}</span>;
-  const { at, after, days, km, warmUps } = lastReturn;
+  const { at, after, days, km, warmUps, repair } = lastReturn;
   const use = [
     ...(km === null ? [] : [words.km(quantityText(km, 'km'))]),
     ...(warmUps === null ? [] : [words.warmUps(warmUps)]),
@@ -100,6 +100,7 @@ function ReturnText({ row: { lastReturn, returnsIn } }: { row: Where }) {
     <>
       {words.returned(dayText(at), after, days)}
       {use.length > 0 && <span class="second">{use.join(', ')}</span>}
+      {repair && <strong class="second">{words.afterRepair(dayText(repair.at), repair.label)}</strong>}
       <span class="second">{words.returns(returnsIn.d365)}</span>
     </>
   );

@@ -42,7 +42,7 @@ export function Codes({ data, timeZone }: { data: VehicleCodes; timeZone: string
       ))}
       <CodeTimeline data={data} time={time} />
       <Wide label={words.timeline}>
-        <table class="facts tight">
+        <table class="facts tight code-rows">
           <caption class="only-read">{words.timeline}</caption>
           <thead>
             <tr>
@@ -75,21 +75,28 @@ function CodeRow({ code, time }: { code: Code; time: DepotTime }) {
         <strong>{code.code}</strong> {code.text}
         {code.module && <span class="second">{words.module(code.module)}</span>}
       </th>
-      <td>
+      <td data-label={words.state}>
         <Mark kind={KINDS[code.status]} text={words.standing[code.status]} />
       </td>
-      <td class="nowrap">{time.date(code.firstSeen)}</td>
-      <td class="nowrap">{time.date(code.lastSeen)}</td>
-      <td>
+      <td class="nowrap" data-label={words.first}>
+        {time.date(code.firstSeen)}
+      </td>
+      <td class="nowrap" data-label={words.last}>
+        {time.date(code.lastSeen)}
+      </td>
+      <td data-label={words.returns}>
         {code.returns.length === 0
           ? words.noReturns
           : code.returns.map((back) => (
               <span key={back.at} class="block">
                 {words.returnText(
                   time.date(back.at),
-                  words.after[back.after],
+                  back.after,
                   back.days,
                   back.km === null ? null : quantityText(back.km, 'km'),
+                )}
+                {back.repair && (
+                  <strong class="second">{words.afterRepair(time.date(back.repair.at), back.repair.label)}</strong>
                 )}
               </span>
             ))}
