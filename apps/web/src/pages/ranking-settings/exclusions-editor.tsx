@@ -67,6 +67,7 @@ function AddForm({ vehicles, onAdd }: { vehicles: readonly string[]; onAdd: (add
   const backwards = draft.until !== '' && draft.until < draft.from;
   return (
     <form
+      class="stack"
       aria-label={t.rankingRules.addTitle}
       onSubmit={(event) => {
         event.preventDefault();
