@@ -118,9 +118,10 @@ export class ApiRuntime {
     this.inspectionDesk = new InspectionDesk(desk);
     const mail = config.mail ? smtpMailer(config.mail) : null;
     const sender = new NoticeSender({ registry, shop: this.shop, log, mail, post: postJson });
-    const telling = { registry, gatherer: new NoticeGatherer(desk), sender, owner: randomUUID(), log };
-    this.notices = new NoticeSchedule(telling);
     this.planNews = new PlanNews({ registry, shop: this.shop, producer, log, post: postJson });
+    const { planNews } = this;
+    const telling = { registry, gatherer: new NoticeGatherer(desk), sender, planNews, owner: randomUUID(), log };
+    this.notices = new NoticeSchedule(telling);
     const board = new BoardReader(registry, this.shop);
     const planning = { board, desk: this.inspectionDesk, solver: solveInThread, news: this.planNews };
     this.planner = new ShopPlanner(planning);

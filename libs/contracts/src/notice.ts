@@ -13,6 +13,10 @@ export const NOTICE_KINDS = [
 export const noticeKindSchema = z.enum(NOTICE_KINDS);
 export type NoticeKind = z.infer<typeof noticeKindSchema>;
 
+/** Ways that may disturb people; the page shows everything at once and disturbs nobody. */
+export const DISTURBING_WAYS = ['mail', 'webhook'] as const;
+export type DisturbingWay = (typeof DISTURBING_WAYS)[number];
+
 /** Who is told of what, how, and when not. */
 export const noticeSettingsSchema = z
   .object({
@@ -23,10 +27,12 @@ export const noticeSettingsSchema = z
       .url({ protocol: /^https?$/ })
       .nullable()
       .default(null),
-    /** Mail is held back from `from` to `to`, in the zone of the first depot; what came meanwhile goes out together after. */
+    /** What is held waits from `from` to `to`, in the zone of the first depot; what came meanwhile goes out together after. */
     quiet: z.object({ from: clock, to: clock }).strict().nullable().default({ from: '20:00', to: '06:00' }),
-    /** Notices of so many minutes go out as one message. */
+    /** What is held goes out as one message for so many minutes. */
     groupMinutes: z.number().int().min(0).max(1440).default(15),
+    /** Ways that quiet hours and groups hold back: not a webhook that feeds a system and not a person. */
+    held: z.array(z.enum(DISTURBING_WAYS)).default([...DISTURBING_WAYS]),
     /** A vehicle is told of when it comes into the first so many of the ranking. */
     top: z.number().int().min(1).max(100).default(3),
     /** A verdict is told of when its due date is within so many days. */

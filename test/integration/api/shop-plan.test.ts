@@ -75,7 +75,7 @@ describe('the shop plan over HTTP', () => {
   it('plans what is due within capacity, with a proven cost, and tells the webhook', async () => {
     const { port } = hook.address() as AddressInfo;
     expect((await call('PUT', '/v1/settings/shop', SHOP)).status).toBe(200);
-    expect((await call('PUT', '/v1/settings/notices', { webhook: `http://127.0.0.1:${port}/` })).status).toBe(200);
+    expect((await call('PUT', '/v1/settings/notices', { webhook: `http://127.0.0.1:${port}/`, held: ['mail'] })).status).toBe(200);
     const run = await planned();
     expect(run).toMatchObject({ state: 'done', report: { optimal: true, gap: 0, planned: 4, waiting: [] } });
     const { visits, bays } = await board();

@@ -2,6 +2,7 @@ import { classifyError } from '@tallybay/contracts';
 import type { Registry } from '@tallybay/registry';
 import { Cron } from 'croner';
 import type { Logger } from 'pino';
+import type { PlanNews } from '../plan/plan-news.js';
 import type { NoticeGatherer } from './notice-gatherer.js';
 import type { NoticeSender } from './notice-sender.js';
 
@@ -14,6 +15,8 @@ export interface NoticeScheduleParts {
   registry: Registry;
   gatherer: NoticeGatherer;
   sender: NoticeSender;
+  /** Changed visits, of which some may have waited for the end of quiet hours. */
+  planNews: Pick<PlanNews, 'tell'>;
   owner: string;
   log: Logger;
 }
@@ -26,11 +29,12 @@ export class NoticeSchedule {
   constructor(private readonly parts: NoticeScheduleParts) {}
 
   start(): void {
-    const { gatherer, sender } = this.parts;
+    const { gatherer, sender, planNews } = this.parts;
     const gather = async () => void (await gatherer.gather());
     this.crons = [
       new Cron(GATHER, { unref: true }, () => this.exclusively(gather)),
       new Cron(SEND, { unref: true }, () => this.exclusively(() => sender.send())),
+      new Cron(SEND, { unref: true }, () => planNews.tell()),
     ];
   }
 

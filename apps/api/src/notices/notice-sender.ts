@@ -2,9 +2,7 @@ import { classifyError, type NoticeSettings } from '@tallybay/contracts';
 import type { Notice, NoticeWay, Registry } from '@tallybay/registry';
 import type { Logger } from 'pino';
 import type { ShopReader } from '../plan/shop-reader.js';
-import { isQuiet } from './quiet-hours.js';
-
-const MS_PER_MINUTE = 60_000;
+import { isHeld } from './quiet-hours.js';
 
 export interface Mail {
   to: readonly string[];
@@ -21,27 +19,26 @@ export interface SenderParts {
   post: (url: string, body: unknown) => Promise<void>;
 }
 
-/** Tells notices onward: all that are waiting as one message, mail not in quiet hours. What could not be told is tried again. */
+/** Tells notices onward: all that are waiting as one message, not in quiet hours. What could not be told is tried again. */
 export class NoticeSender {
   constructor(private readonly parts: SenderParts) {}
 
   async send(): Promise<void> {
     const settings = await this.parts.shop.notices();
     await this.way('webhook', settings, (notices) => this.call(settings, notices));
-    if (isQuiet(this.parts.shop.nowMs(), await this.parts.shop.zoneOf(), settings.quiet)) return;
     await this.way('mail', settings, (notices) => this.write(settings, notices));
   }
 
   private async way(
     way: NoticeWay,
-    { groupMinutes }: NoticeSettings,
+    settings: NoticeSettings,
     tell: (notices: readonly Notice[]) => Promise<void>,
   ): Promise<void> {
     const { registry, shop, log } = this.parts;
     const waiting = await registry.notices.untold(way);
     const oldest = waiting[0];
-    // The group closes some minutes after its first notice; whatever came meanwhile goes along.
-    if (!oldest || shop.nowMs() - oldest.atMs < groupMinutes * MS_PER_MINUTE) return;
+    const zone = await shop.zoneOf();
+    if (!oldest || isHeld(way, settings, { nowMs: shop.nowMs(), oldestMs: oldest.atMs, zone })) return;
     try {
       await tell(waiting);
       await registry.notices.told(

@@ -2,6 +2,7 @@ import { classifyError, TOPICS } from '@tallybay/contracts';
 import type { Registry, VisitEvent, VisitNewsWay, WaitingEvent } from '@tallybay/registry';
 import { eventMessage, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
+import { isHeld } from '../notices/quiet-hours.js';
 import type { ShopReader } from './shop-reader.js';
 
 const RETRY_MS = 30_000;
@@ -16,7 +17,8 @@ export interface PlanNewsParts {
 }
 
 /**
- * Tells other systems of changed visits: one event each on the events topic, one call of the webhook for all of them. The
+ * Tells other systems of changed visits: one event each on the events topic, one call of the webhook for all of
+ * them, which quiet hours hold as they hold notices. The
  * registry holds each change until it is told, so that a crash or a stream that is away loses none; one may come twice.
  */
 export class PlanNews {
@@ -51,14 +53,13 @@ export class PlanNews {
     this.retry.unref();
   }
 
-  /** @returns false where it has to be tried again */
-  private async way(way: VisitNewsWay, tell: (waiting: readonly WaitingEvent[]) => Promise<void>): Promise<boolean> {
+  /** @param tell false = they wait on. @returns false where it failed and has to be tried again */
+  private async way(way: VisitNewsWay, tell: (waiting: readonly WaitingEvent[]) => Promise<boolean>): Promise<boolean> {
     const { visitNews } = this.parts.registry;
     try {
       for (;;) {
         const waiting = await visitNews.waiting(way);
-        if (waiting.length === 0) return true;
-        await tell(waiting);
+        if (waiting.length === 0 || !(await tell(waiting))) return true;
         await visitNews.told(way, eventsOf(waiting));
       }
     } catch (thrown) {
@@ -68,16 +69,22 @@ export class PlanNews {
     }
   }
 
-  private async send(waiting: readonly WaitingEvent[]): Promise<void> {
+  private async send(waiting: readonly WaitingEvent[]): Promise<boolean> {
     const stream = await this.parts.producer();
     await stream.send(TOPICS.events, eventsOf(waiting).map(eventMessage));
+    return true;
   }
 
   /** Without an address, or where nobody wants to hear of the plan, there is nobody to tell. */
-  private async call(waiting: readonly WaitingEvent[]): Promise<void> {
-    const { webhook, kinds } = await this.parts.shop.notices();
-    if (webhook === null || !kinds.includes('plan_changed')) return;
-    await this.parts.post(webhook, { kind: 'plan_changed', visits: eventsOf(waiting) });
+  private async call(waiting: readonly WaitingEvent[]): Promise<boolean> {
+    const { shop, post } = this.parts;
+    const settings = await shop.notices();
+    const { webhook, kinds } = settings;
+    if (webhook === null || !kinds.includes('plan_changed')) return true;
+    const at = { nowMs: shop.nowMs(), oldestMs: waiting[0]!.atMs, zone: await shop.zoneOf() };
+    if (isHeld('webhook', settings, at)) return false;
+    await post(webhook, { kind: 'plan_changed', visits: eventsOf(waiting) });
+    return true;
   }
 }
 

@@ -19,9 +19,12 @@ export class EditedSettings {
 
   /** @throws TallybayError `record_unknown` */
   async get(name: string): Promise<SettingDocument> {
-    const { standard } = settingRow(name);
+    const { standard, schema } = settingRow(name);
     const edited = await this.registry.settings.get(name);
-    return edited ? shown(edited) : { name, document: standard, version: 0, updatedAt: null, updatedBy: null };
+    // A document from before a key existed has that key's standard.
+    const whole = schema.safeParse(edited?.document);
+    if (edited) return shown(whole.success ? { ...edited, document: whole.data } : edited);
+    return { name, document: standard, version: 0, updatedAt: null, updatedBy: null };
   }
 
   /** @throws TallybayError `record_unknown` */

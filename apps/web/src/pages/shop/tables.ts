@@ -216,6 +216,10 @@ export const NOTICES: readonly FieldSpec[] = [
     ],
   },
   count('groupMinutes', words.notices.groupMinutes, [0, 1440]),
+  {
+    ...{ key: 'held', label: words.notices.held, hint: words.notices.heldHint, kind: 'checks' },
+    options: namesOf(words.notices.heldNames),
+  },
   count('top', words.notices.top, [1, 100]),
   count('dueWithinDays', words.notices.dueWithinDays, [1, 365]),
   count('overdueDays', words.notices.overdueDays, [1, 365]),

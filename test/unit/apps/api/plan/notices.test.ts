@@ -2,43 +2,21 @@ import { noticeSettingsSchema } from '@tallybay/contracts';
 import { openRegistry } from '@tallybay/registry';
 import { DateTime } from 'luxon';
 import { pino } from 'pino';
-import { SMTPServer } from 'smtp-server';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { NoticeSender } from '../../../../../apps/api/src/notices/notice-sender.js';
 import { isQuiet } from '../../../../../apps/api/src/notices/quiet-hours.js';
 import { smtpMailer } from '../../../../../apps/api/src/notices/smtp.js';
 import { ShopReader } from '../../../../../apps/api/src/plan/shop-reader.js';
 import { EditedSettings } from '../../../../../apps/api/src/settings/edited-settings.js';
+import { type MailServer, startMailServer } from '../../../../service/mail-server.js';
 
 const ZONE = 'America/Denver';
 const at = (text: string) => DateTime.fromISO(text, { zone: ZONE }).toMillis();
 
-/** A mail server that keeps what it was given. */
-async function mailServer(): Promise<{ url: string; mails: string[]; refuse: (refuse: boolean) => void }> {
-  const mails: string[] = [];
-  let refusing = false;
-  const server = new SMTPServer({
-    ...{ authOptional: true, disabledCommands: ['STARTTLS'] },
-    onData(stream, _session, done) {
-      let text = '';
-      stream.on('data', (part) => {
-        text += part;
-      });
-      stream.on('end', () => {
-        if (!refusing) mails.push(text);
-        done(refusing ? new Error('mailbox is full') : null);
-      });
-    },
-  });
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  onTestFinished(() => new Promise<void>((resolve) => server.close(() => resolve())));
-  const { port } = server.server.address() as { port: number };
-  return {
-    ...{ url: `smtp://127.0.0.1:${port}`, mails },
-    refuse: (refuse) => {
-      refusing = refuse;
-    },
-  };
+async function mailServer(): Promise<MailServer> {
+  const server = await startMailServer();
+  onTestFinished(() => server.close());
+  return server;
 }
 
 async function desk(start: string, mailUrl: string) {
