@@ -42,7 +42,7 @@ export function Codes({ data, timeZone }: { data: VehicleCodes; timeZone: string
       ))}
       <CodeTimeline data={data} time={time} />
       <Wide label={words.timeline}>
-        <table class="facts tight code-rows">
+        <table class="facts tight stacked-rows">
           <caption class="only-read">{words.timeline}</caption>
           <thead>
             <tr>

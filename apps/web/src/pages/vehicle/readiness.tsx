@@ -41,7 +41,7 @@ export function Readiness({ data, timeZone }: { data: VehicleReadiness; timeZone
         {data.newestSnapshot && <span class="quiet">{words.newest(time.date(data.newestSnapshot))}</span>}
       </p>
       <Wide label={t.vehicle.sections.readiness}>
-        <table class="facts tight">
+        <table class="facts tight stacked-rows">
           <caption class="only-read">{t.vehicle.sections.readiness}</caption>
           <thead>
             <tr>
@@ -55,16 +55,16 @@ export function Readiness({ data, timeZone }: { data: VehicleReadiness; timeZone
             {data.verdicts.map((row) => (
               <tr key={row.programme}>
                 <th scope="row">{row.label}</th>
-                <td class="nowrap">
+                <td class="nowrap" data-label={words.verdict}>
                   <Mark kind={KINDS[row.verdict]} text={t.readiness.verdicts[row.verdict]} />
                 </td>
-                <td>
+                <td data-label={words.why}>
                   {row.why.join(' ')}
                   {row.blocking.length > 0 && (
                     <span class="second">{words.blocking(row.blocking.map((id) => labelOf.get(id) ?? id))}</span>
                   )}
                 </td>
-                <td>
+                <td data-label={words.byDate}>
                   {row.readyByDate ? (
                     words.chance(row.readyByDate.chance, row.readyByDate.low, row.readyByDate.high)
                   ) : (
@@ -107,7 +107,7 @@ function Forecast({ data }: { data: VehicleReadiness }) {
     <>
       <h3>{words.monitors}</h3>
       <Wide label={words.monitors}>
-        <table class="facts tight">
+        <table class="facts tight stacked-rows">
           <caption class="only-read">{words.monitors}</caption>
           <thead>
             <tr>
@@ -120,13 +120,13 @@ function Forecast({ data }: { data: VehicleReadiness }) {
             {forecast.monitors.map((row) => (
               <tr key={row.monitor}>
                 <th scope="row">{row.label}</th>
-                <td>
+                <td data-label={words.outlook(dayText(forecast.date))}>
                   <Mark kind={OUTLOOKS[row.outlook]} text={words.outlooks[row.outlook]} />
                   {row.chance !== null && row.low !== null && row.high !== null && (
                     <span class="second">{words.chance(row.chance, row.low, row.high)}</span>
                   )}
                 </td>
-                <td>{row.driving}</td>
+                <td data-label={words.driving}>{row.driving}</td>
               </tr>
             ))}
           </tbody>
