@@ -22,13 +22,13 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: '7.4rem',
+    width: '7rem',
     cell: (row) => (
       <>
         <a class="vehicle-link" href={vehicleHref(row.vehicle)}>
           {row.vehicle}
         </a>
-        <span class="second">
+        <span class="second wrap">
           {row.vehicleClass.replaceAll('_', ' ')}, {row.depot}
         </span>
       </>
@@ -48,7 +48,8 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'verdict',
     head: t.readiness.verdict,
-    width: '9.4rem',
+    // The first three fit a phone together.
+    width: '9rem',
     cell: (row) => (
       <span class="verdict-cell">
         <a
@@ -69,7 +70,7 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'forecast',
     head: t.forecast.head,
-    width: '9.5rem',
+    width: '11rem',
     from: 560,
     cell: (row) => (
       <span class="two-lines" title={byThen(row)}>
@@ -112,7 +113,7 @@ export const DueTable = ({ rows, of, current }: { rows: readonly DueRow[]; of: n
       caption={t.readiness.shown(rows.length, of)}
       columns={COLUMNS}
       rows={rows}
-      rowHeight={64}
+      rowHeight={76}
       rowKey={(row) => row.vehicle}
       current={current}
     />
