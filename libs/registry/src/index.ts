@@ -4,6 +4,7 @@
 export * from './depots.js';
 export * from './extremes-resets.js';
 export type { FleetImportCounts } from './fleet-import.js';
+export { Inspections, type NewInspection } from './inspections.js';
 export * from './jobs.js';
 export * from './limit-events.js';
 export * from './notes.js';

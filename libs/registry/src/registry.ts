@@ -3,6 +3,7 @@ import { Kysely, sql } from 'kysely';
 import { Depots } from './depots.js';
 import { ExtremesResets } from './extremes-resets.js';
 import { type FleetImportCounts, importFleet } from './fleet-import.js';
+import { Inspections } from './inspections.js';
 import { Jobs } from './jobs.js';
 import { LimitEvents } from './limit-events.js';
 import { migrate } from './migrations.js';
@@ -37,6 +38,7 @@ export class Registry {
   readonly settings: Settings;
   readonly jobs: Jobs;
   readonly notes: Notes;
+  readonly inspections: Inspections;
   readonly work: Work;
   readonly visitNews: VisitNews;
   readonly notices: Notices;
@@ -56,6 +58,7 @@ export class Registry {
     this.settings = new Settings(db, nowMs);
     this.jobs = new Jobs(db, nowMs);
     this.notes = new Notes(db, nowMs);
+    this.inspections = new Inspections(db, nowMs);
     this.work = new Work(db, nowMs);
     this.visitNews = new VisitNews(db);
     this.notices = new Notices(db, nowMs);

@@ -1,21 +1,12 @@
 import { randomUUID } from 'node:crypto';
-import { TallybayError, type WorkState } from '@tallybay/contracts';
+import { TallybayError } from '@tallybay/contracts';
+import { declineInspections, freeInspections, linkInspections } from './inspections.js';
 import type { RegistryDatabase } from './schema.js';
 import { inTransaction } from './transaction.js';
 import { putVisitNews } from './visit-news.js';
-import {
-  documentOf,
-  formerOf,
-  type InspectionDocument,
-  inspectionFromRow,
-  type StoredInspection,
-  type StoredVisit,
-  type VisitDocument,
-  visitFromRow,
-} from './work-rows.js';
+import { documentOf, formerOf, type StoredVisit, type VisitDocument, visitFromRow } from './work-rows.js';
 
 const BOARD = 'board';
-const OPEN_STATES: readonly WorkState[] = ['proposed', 'booked', 'in_the_bay'];
 
 export interface Board {
   version: number;
@@ -25,7 +16,6 @@ export interface Board {
   updatedBy: string | null;
 }
 
-export type NewInspection = InspectionDocument & { vehicle: string; kind: string };
 export type VisitPlace = Pick<StoredVisit, 'depot' | 'bay' | 'day' | 'lastDay' | 'person' | 'parts'>;
 export type NewVisit = VisitPlace & Omit<VisitDocument, 'person' | 'parts'> & { vehicle: string };
 
@@ -54,7 +44,7 @@ export type VisitChange = Partial<
   VisitPlace & Pick<StoredVisit, 'state' | 'pinned' | 'note' | 'findings' | 'used' | 'inspections' | 'minutes'>
 >;
 
-/** Inspections, visits, and the board they stand on. */
+/** Visits, and the board they stand on; the inspections that they hold follow them. */
 export class Work {
   constructor(
     private readonly db: RegistryDatabase,
@@ -66,13 +56,6 @@ export class Work {
     if (!row) return { version: 0, report: null, updatedAtMs: 0, updatedBy: null };
     const report = row.report === null ? null : (JSON.parse(row.report) as unknown);
     return { version: row.version, report, updatedAtMs: row.updated_at_ms, updatedBy: row.updated_by };
-  }
-
-  async inspections(filter: { vehicle?: string; states?: readonly WorkState[] } = {}): Promise<StoredInspection[]> {
-    let query = this.db.selectFrom('work_inspections').selectAll().orderBy('vehicle').orderBy('kind').orderBy('id');
-    if (filter.vehicle !== undefined) query = query.where('vehicle', '=', filter.vehicle);
-    if (filter.states) query = query.where('state', 'in', filter.states);
-    return (await query.execute()).map(inspectionFromRow);
   }
 
   async visits(
@@ -91,43 +74,6 @@ export class Work {
     return row ? visitFromRow(row) : null;
   }
 
-  /**
-   * What should be inspected as of now: proposals are added, renewed, or taken away where nothing asks for them any more;
-   * those that are in a visit, done or declined stay as they are, their reasons renewed.
-   * @param wanted at most one a vehicle and kind
-   */
-  async propose(wanted: readonly NewInspection[]): Promise<void> {
-    await inTransaction(this.db, async (db) => {
-      const open = (
-        await db.selectFrom('work_inspections').selectAll().where('state', 'in', OPEN_STATES).execute()
-      ).map(inspectionFromRow);
-      const known = new Map(open.map((item) => [`${item.vehicle}\n${item.kind}`, item]));
-      const asked = new Set<string>();
-      for (const { vehicle, kind, ...document } of wanted) {
-        asked.add(`${vehicle}\n${kind}`);
-        const text = JSON.stringify(document);
-        const at = this.nowMs();
-        const now = known.get(`${vehicle}\n${kind}`);
-        if (!now) {
-          const row = { id: randomUUID(), vehicle, kind, state: 'proposed', visit: null, note: null, version: 1 };
-          await db
-            .insertInto('work_inspections')
-            .values({ ...row, document: text, updated_at_ms: at })
-            .execute();
-        } else if (text !== JSON.stringify(bare(now)))
-          await db
-            .updateTable('work_inspections')
-            .set({ document: text, version: now.version + 1, updated_at_ms: at })
-            .where('id', '=', now.id)
-            .execute();
-      }
-      const gone = open.filter(
-        (item) => item.state === 'proposed' && item.visit === null && !asked.has(`${item.vehicle}\n${item.kind}`),
-      );
-      for (const { id } of gone) await db.deleteFrom('work_inspections').where('id', '=', id).execute();
-    });
-  }
-
   /** @throws TallybayError `edit_conflict` when the board has changed since the plan was made; nothing is written then */
   async applyPlan(plan: PlanToApply): Promise<{ version: number; visits: StoredVisit[] }> {
     return inTransaction(this.db, async (db) => {
@@ -136,7 +82,7 @@ export class Work {
       for (const visit of plan.created) changed.push(await this.create(db, visit, plan.by));
       for (const { id, minutes, inspections, ...place } of plan.moved) {
         await this.write(db, id, { ...place, minutes, inspections }, plan.by);
-        await this.link(db, id, inspections, null);
+        await linkInspections(db, { visit: id, inspections, atMs: this.nowMs() });
         changed.push(id);
       }
       for (const id of plan.removed) {
@@ -172,7 +118,8 @@ export class Work {
         allow?.(now);
         await this.write(db, id, change, by);
         const { state } = change;
-        if (state !== undefined) await this.link(db, id, change.inspections ?? now.inspections, state);
+        const inspections = change.inspections ?? now.inspections;
+        if (state !== undefined) await linkInspections(db, { visit: id, inspections, state, atMs: this.nowMs() });
         changed.push((await new Work(db, this.nowMs).visit(id))!);
       }
       await putVisitNews(db, changed, { boardVersion: next, atMs: this.nowMs() });
@@ -194,16 +141,7 @@ export class Work {
       allow?.(await this.held(db, id, expectedVersion));
       await this.write(db, id, { state: 'declined', note: reason }, by);
       await db.updateTable('work_visits').set({ cancelled_at_ms: this.nowMs() }).where('id', '=', id).execute();
-      await db
-        .updateTable('work_inspections')
-        .set(({ eb }) => ({
-          state: 'declined',
-          note: reason,
-          version: eb('version', '+', 1),
-          updated_at_ms: this.nowMs(),
-        }))
-        .where('visit', '=', id)
-        .execute();
+      await declineInspections(db, { visit: id, reason, atMs: this.nowMs() });
       const declined = (await new Work(db, this.nowMs).visit(id))!;
       await putVisitNews(db, [declined], { boardVersion, atMs: this.nowMs() });
       return declined;
@@ -267,7 +205,7 @@ export class Work {
         ...{ cancelled_at_ms: null, done_at_ms: null },
       })
       .execute();
-    await this.link(db, id, visit.inspections, null);
+    await linkInspections(db, { visit: id, inspections: visit.inspections, atMs: at });
     return id;
   }
 
@@ -290,36 +228,6 @@ export class Work {
   private async cancel(db: RegistryDatabase, id: string, by: string | null): Promise<void> {
     await this.write(db, id, {}, by);
     await db.updateTable('work_visits').set({ cancelled_at_ms: this.nowMs() }).where('id', '=', id).execute();
-    await db
-      .updateTable('work_inspections')
-      .set(({ eb }) => ({ visit: null, state: 'proposed', version: eb('version', '+', 1) }))
-      .where('visit', '=', id)
-      .execute();
+    await freeInspections(db, id);
   }
-
-  /** The inspections of a visit, and no others, point to it; they stand where it stands. */
-  private async link(
-    db: RegistryDatabase,
-    visit: string,
-    inspections: readonly { id: string }[],
-    state: WorkState | null,
-  ): Promise<void> {
-    const at = this.nowMs();
-    const ids = inspections.map(({ id }) => id);
-    await db.updateTable('work_inspections').set({ visit: null }).where('visit', '=', visit).execute();
-    if (ids.length === 0) return;
-    await db
-      .updateTable('work_inspections')
-      .set(({ eb }) => ({
-        ...{ visit, version: eb('version', '+', 1), updated_at_ms: at },
-        ...(state === null ? {} : { state }),
-      }))
-      .where('id', 'in', ids)
-      .execute();
-  }
-}
-
-function bare(item: StoredInspection): InspectionDocument {
-  const { label, why, minutes, skills, features, earliest, latest, costPerDay, latePerDay } = item;
-  return { label, why, minutes, skills, features, earliest, latest, costPerDay, latePerDay };
 }

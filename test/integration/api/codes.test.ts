@@ -31,15 +31,15 @@ const fleetCodes = async (query = '') => fleetCodesSchema.parse((await api.call(
 
 /** A visit of the vehicle that was done at an instant. */
 async function repair(vehicle: string, atMs: number): Promise<void> {
-  const { work } = api.runtime.registry;
+  const { inspections, work } = api.runtime.registry;
   const day = new Date(atMs).toISOString().slice(0, 10);
-  await work.propose([
+  await inspections.propose([
     {
       ...{ vehicle, kind: 'code-diagnosis', label: 'Diagnosis of trouble codes', why: [], minutes: 60, skills: [] },
       ...{ features: [], earliest: day, latest: null, costPerDay: 5, latePerDay: 10 },
     },
   ]);
-  const [{ id, kind, label } = { id: '', kind: '', label: '' }] = await work.inspections({ vehicle });
+  const [{ id, kind, label } = { id: '', kind: '', label: '' }] = await inspections.list({ vehicle });
   const visit = {
     ...{ vehicle, vehicleClass: 'van', depot: 'north', bay: 'north-1', minutes: 60, person: null, day, lastDay: day },
     ...{ note: null, findings: null, used: [], parts: [{ day, fromMinute: 480, minutes: 60 }] },

@@ -44,8 +44,8 @@ export class InspectionDesk {
       ...{ today, kinds, rules, settled: settled.all },
       findings: findings.filter(({ vehicle }) => known.has(vehicle)),
     });
-    await registry.work.propose(wanted);
-    return registry.work.inspections({ states: OPEN });
+    await registry.inspections.propose(wanted);
+    return registry.inspections.list({ states: OPEN });
   }
 
   private async findings(today: string): Promise<Finding[]> {
@@ -94,7 +94,7 @@ export class InspectionDesk {
   private async settled() {
     const all = new Map<string, { day: string; by: 'done' | 'declined' }>();
     const done = new Map<string, Map<string, string>>();
-    const closed = await this.parts.registry.work.inspections({ states: ['done', 'declined'] });
+    const closed = await this.parts.registry.inspections.list({ states: ['done', 'declined'] });
     for (const item of closed.toSorted((a, b) => a.updatedAtMs - b.updatedAtMs)) {
       const day = dayOf(item.updatedAtMs);
       all.set(`${item.vehicle}\n${item.kind}`, { day, by: item.state as 'done' | 'declined' });

@@ -32,7 +32,7 @@ export class PlanView {
     });
     const board = await this.registry.work.board();
     const visits = await this.registry.work.visits({ from, to });
-    const open = await this.registry.work.inspections({ states: ['proposed'] });
+    const open = await this.registry.inspections.list({ states: ['proposed'] });
     const used = (bay: string, day: string) =>
       visits
         .filter((visit) => visit.bay === bay)

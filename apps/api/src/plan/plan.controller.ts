@@ -96,7 +96,7 @@ export class InspectionsController {
   @ApiOperation({ summary: 'Inspections in every state, of one vehicle where given' })
   @ApiOkResponse({ standardSchema: inspectionsSchema })
   async list(@Query({ schema: ofVehicle }) { vehicle }: z.infer<typeof ofVehicle>) {
-    return { inspections: await this.registry.work.inspections(vehicle === undefined ? {} : { vehicle }) };
+    return { inspections: await this.registry.inspections.list(vehicle === undefined ? {} : { vehicle }) };
   }
 
   @Post('refresh')

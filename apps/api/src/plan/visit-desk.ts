@@ -168,8 +168,7 @@ export class VisitDesk {
   /** The board with every visit where it stands, and the one that is asked about. */
   private async standing(id: string): Promise<Standing> {
     const visit = await this.open(id);
-    const { work } = this.board.registry;
-    const inspections = await work.inspections({ states: ['proposed', 'booked', 'in_the_bay'] });
+    const inspections = await this.board.registry.inspections.list({ states: ['proposed', 'booked', 'in_the_bay'] });
     const inVisits = inspections.filter((item) => item.visit !== null);
     const { plan, version } = await this.board.read(inVisits, (item) => (item.id === id ? 'proposed' : 'pinned'));
     const demand = plan.work.findIndex((row) => row.visit === id);

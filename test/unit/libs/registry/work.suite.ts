@@ -11,7 +11,7 @@ const wanted = (vehicle: string, kind = 'cooling'): NewInspection => ({
 });
 
 async function visitOf(vehicle: string): Promise<NewVisit> {
-  const [inspection] = await registry.work.inspections({ vehicle });
+  const [inspection] = await registry.inspections.list({ vehicle });
   const { id, kind, label } = inspection!;
   return {
     ...{
@@ -45,14 +45,14 @@ export function describeWork({ open }: RegistrySource): void {
     });
 
     it('keeps one proposal a vehicle and kind, and drops it when nothing asks for it', async () => {
-      await registry.work.propose([wanted('KV-1'), wanted('KV-2')]);
-      await registry.work.propose([{ ...wanted('KV-1'), minutes: 60 }]);
-      const left = await registry.work.inspections();
+      await registry.inspections.propose([wanted('KV-1'), wanted('KV-2')]);
+      await registry.inspections.propose([{ ...wanted('KV-1'), minutes: 60 }]);
+      const left = await registry.inspections.list();
       expect(left.map(({ vehicle, minutes, version }) => [vehicle, minutes, version])).toEqual([['KV-1', 60, 2]]);
     });
 
     it('writes a plan once: the second planner is told who was first, and nothing of theirs is written', async () => {
-      await registry.work.propose([wanted('KV-1'), wanted('KV-2')]);
+      await registry.inspections.propose([wanted('KV-1'), wanted('KV-2')]);
       const { version } = await registry.work.board();
       await registry.work.applyPlan(plan(version, [await visitOf('KV-1')], 'ada'));
       const second = registry.work.applyPlan(plan(version, [await visitOf('KV-2')], 'ben'));
@@ -64,7 +64,7 @@ export function describeWork({ open }: RegistrySource): void {
     });
 
     it('lets only one of two simultaneous changes of a visit through', async () => {
-      await registry.work.propose([wanted('KV-1')]);
+      await registry.inspections.propose([wanted('KV-1')]);
       const { visits } = await registry.work.applyPlan(plan(0, [await visitOf('KV-1')]));
       const { id, version } = visits[0]!;
       const results = await Promise.allSettled([
@@ -78,7 +78,7 @@ export function describeWork({ open }: RegistrySource): void {
     });
 
     it('changes several visits or none, and none when the board has moved on', async () => {
-      await registry.work.propose([wanted('KV-1'), wanted('KV-2')]);
+      await registry.inspections.propose([wanted('KV-1'), wanted('KV-2')]);
       const { version, visits } = await registry.work.applyPlan(
         plan(0, [await visitOf('KV-1'), await visitOf('KV-2')]),
       );
@@ -97,7 +97,7 @@ export function describeWork({ open }: RegistrySource): void {
     });
 
     it('moves inspections with their visit through its states, counts the sequence, keeps the cancelled', async () => {
-      await registry.work.propose([wanted('KV-1')]);
+      await registry.inspections.propose([wanted('KV-1')]);
       const { visits } = await registry.work.applyPlan(plan(0, [await visitOf('KV-1')]));
       const { id } = visits[0]!;
       await registry.work.change({ id, change: { state: 'booked' } }, 'ada');
@@ -107,10 +107,10 @@ export function describeWork({ open }: RegistrySource): void {
       now += 1000;
       const done = await registry.work.change({ id, change: { state: 'done', findings: 'thermostat stuck' } }, 'ada');
       expect(done).toMatchObject({ state: 'done', sequence: 4, findings: 'thermostat stuck', doneAtMs: now });
-      expect((await registry.work.inspections({ vehicle: 'KV-1' }))[0]).toMatchObject({ state: 'done', visit: id });
+      expect((await registry.inspections.list({ vehicle: 'KV-1' }))[0]).toMatchObject({ state: 'done', visit: id });
       // A new finding after the repair is a new inspection.
-      await registry.work.propose([wanted('KV-1')]);
-      expect((await registry.work.inspections({ vehicle: 'KV-1' })).map(({ state }) => state).sort()).toEqual([
+      await registry.inspections.propose([wanted('KV-1')]);
+      expect((await registry.inspections.list({ vehicle: 'KV-1' })).map(({ state }) => state).sort()).toEqual([
         'done',
         'proposed',
       ]);
@@ -122,7 +122,7 @@ export function describeWork({ open }: RegistrySource): void {
     });
 
     it('remembers the days and depots that a visit gave up, until it has them again', async () => {
-      await registry.work.propose([wanted('KV-1')]);
+      await registry.inspections.propose([wanted('KV-1')]);
       const days = ['2026-11-24', '2026-11-25', '2026-11-26'].map((day) => ({ day, fromMinute: 480, minutes: 480 }));
       const created = [{ ...(await visitOf('KV-1')), parts: days, lastDay: '2026-11-26', minutes: 1440 }];
       const { id } = (await registry.work.applyPlan(plan(0, created))).visits[0]!;

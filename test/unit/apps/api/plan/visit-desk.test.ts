@@ -17,8 +17,8 @@ async function shop(meanwhile: (visits: StoredVisit[], desk: VisitDesk, turn: nu
     ...{ vehicle, kind: 'emissions-inspection', label: 'Emissions inspection', why: [], minutes: 60, skills: [] },
     ...{ features: [], earliest: dayAhead(0), latest: null, costPerDay: 5, latePerDay: 10 },
   });
-  await registry.work.propose([wanted('KV-1'), wanted('KV-3')]);
-  const created = (await registry.work.inspections()).map(({ id, vehicle, kind, label }, index) => ({
+  await registry.inspections.propose([wanted('KV-1'), wanted('KV-3')]);
+  const created = (await registry.inspections.list()).map(({ id, vehicle, kind, label }, index) => ({
     ...{ vehicle, vehicleClass: 'van', depot: 'north', bay: 'north-1', minutes: 60, person: 'p-north' },
     ...{ day: dayAhead(4 + index), lastDay: dayAhead(4 + index), note: null, findings: null, used: [] },
     parts: [{ day: dayAhead(4 + index), fromMinute: 480, minutes: 60 }],
