@@ -20,7 +20,8 @@ const PAGES = [
   { name: 'vehicles', path: '/vehicles', sees: 'table.list tbody tr' },
   ...['', 'dwell', 'codes', 'warning', 'extremes', 'quality'].map((part) => ({
     name: part === '' ? 'vehicle' : `vehicle-${part}`,
-    path: '/vehicles/KV-112',
+    // KV-108 is the one whose code was cleared and came back.
+    path: part === 'codes' ? '/vehicles/KV-108' : '/vehicles/KV-112',
     sees: '#recordings table',
     act: (tab) => toPart(tab, part),
   })),
