@@ -40,14 +40,22 @@ export interface DaySheet {
   depot: string;
   day: string;
   person: string | null;
-  visits: readonly Visit[];
+  /** What is done there on that day, in order. */
+  work: readonly DayWork[];
+}
+
+export interface DayWork {
+  visit: Visit;
+  /** Of this day; work that takes several has its own times on each. */
+  from: string;
+  to: string;
 }
 
 /** One bay's day on paper: what comes when, why, room for what was found. A page of its own without scripts. */
-export function daySheetHtml({ bay, depot, day, person, visits }: DaySheet): string {
-  const rows = visits.map(
-    (visit) => `<section>
-<h2>${text(visit.day < day ? 'goes on' : visit.from)} to ${text(visit.to)}: ${text(visit.vehicle)} <small>${text(visit.vehicleClass)}, ${text(visit.state.replaceAll('_', ' '))}</small></h2>
+export function daySheetHtml({ bay, depot, day, person, work }: DaySheet): string {
+  const rows = work.map(
+    ({ visit, from, to }) => `<section>
+<h2>${text(from)} to ${text(to)}: ${text(visit.vehicle)} <small>${text(visit.vehicleClass)}, ${text(visit.state.replaceAll('_', ' '))}${spanText(visit, day)}</small></h2>
 ${visit.inspections.map(({ label, why }) => `<h3>☐ ${text(label)}</h3><ul>${why.map((item) => `<li>${text(item)}</li>`).join('')}</ul>`).join('\n')}
 <p class="write">Found:</p><p class="write">Parts:</p><p class="write">Done at, by:</p>
 </section>`,
@@ -66,6 +74,9 @@ ${rows.length === 0 ? none : rows.join('\n')}
 </body></html>
 `;
 }
+
+const spanText = ({ day: first, lastDay }: Visit, day: string): string =>
+  `${first < day ? `, goes on since ${text(first)}` : ''}${day < lastDay ? `, until ${text(lastDay)}` : ''}`;
 
 const ENTITIES: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
 const text = (value: string): string => value.replaceAll(/[&<>"]/g, (sign) => ENTITIES[sign]!);

@@ -91,9 +91,16 @@ export class PlanView {
     const shop = await this.shop.shop();
     const found = shop.bays.find(({ id }) => id === bay);
     if (!found) throw unknown('bay', bay);
-    const visits = (await this.visits({ from: day, to: day })).filter((visit) => visit.bay === bay);
-    const person = shop.people.find(({ id }) => visits.some((visit) => visit.person === id))?.name ?? null;
-    const sheet: DaySheet = { bay: found.name, depot: found.depot, day, person, visits: visits.toSorted(byTime) };
+    const stored = (await this.registry.work.visits({ from: day, to: day })).filter((visit) => visit.bay === bay);
+    // A stay may span days on which nobody works on the vehicle: they are on no sheet.
+    const parts = stored
+      .flatMap((visit) => visit.parts.filter((part) => part.day === day).map((part) => ({ visit, part })))
+      .toSorted((a, b) => a.part.fromMinute - b.part.fromMinute);
+    const work = parts.map(async ({ visit, part: { fromMinute, minutes } }) => ({
+      ...{ visit: await this.view(visit), from: clockOfMinutes(fromMinute), to: clockOfMinutes(fromMinute + minutes) },
+    }));
+    const person = shop.people.find(({ id }) => parts.some(({ visit }) => visit.person === id))?.name ?? null;
+    const sheet: DaySheet = { bay: found.name, depot: found.depot, day, person, work: await Promise.all(work) };
     return daySheetHtml(sheet);
   }
 
@@ -112,8 +119,6 @@ export class PlanView {
     return Promise.all(visits.map((visit) => this.view(visit)));
   }
 }
-
-const byTime = (a: Visit, b: Visit): number => (a.from < b.from ? -1 : 1);
 
 const unknown = (what: string, id: string): TallybayError =>
   new TallybayError('record_unknown', `There is no ${what} ${id}`, {
