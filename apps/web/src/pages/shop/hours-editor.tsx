@@ -1,6 +1,7 @@
 import { t } from '../../text/text.js';
 import type { Choices } from './field-control.js';
 import { type DraftRow, type FieldProblem, messageAt, textOf } from './fields.js';
+import { indexOf, rowOf, withDay } from './week-rows.js';
 
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
 
@@ -115,17 +116,4 @@ function Day({ label, name, row, path, problems, onChange }: DayProps) {
       ))}
     </tr>
   );
-}
-
-const indexOf = (rows: readonly DraftRow[], depot: string, weekday: string): number =>
-  rows.findIndex((row) => textOf(row, 'depot') === depot && textOf(row, 'weekday') === weekday);
-const rowOf = (rows: readonly DraftRow[], depot: string, weekday: string): DraftRow | undefined =>
-  rows[indexOf(rows, depot, weekday)];
-
-/** The rows with one day set; empty times take it away. */
-export function withDay(rows: readonly DraftRow[], day: DraftRow): readonly DraftRow[] {
-  const at = indexOf(rows, textOf(day, 'depot'), textOf(day, 'weekday'));
-  const closed = textOf(day, 'from') === '' && textOf(day, 'to') === '';
-  if (closed) return at < 0 ? rows : rows.toSpliced(at, 1);
-  return at < 0 ? [...rows, day] : rows.with(at, day);
 }

@@ -11,8 +11,8 @@ import {
   problemsOf,
   rowsOf,
 } from '../../../../../../apps/web/src/pages/shop/fields.js';
-import { withDay } from '../../../../../../apps/web/src/pages/shop/hours-editor.js';
 import { KINDS, NOTICES, SHOP } from '../../../../../../apps/web/src/pages/shop/tables.js';
+import { withDay } from '../../../../../../apps/web/src/pages/shop/week-rows.js';
 import { SHOP as SMALL_SHOP } from '../../../../../service/small-shop.js';
 
 // The page's words name their language in the document as they are loaded; here there is none.
