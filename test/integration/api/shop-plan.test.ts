@@ -1,9 +1,19 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtemp, rename, rm, writeFile } from 'node:fs/promises';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Inspection, PlaceCheck, PlanRun, ProblemDocument, ShopPlanView, Visit } from '@tallybay/contracts';
+import {
+  type Inspection,
+  type PlaceCheck,
+  type PlanRun,
+  type ProblemDocument,
+  type ShopPlanView,
+  type StreamEvent,
+  TOPICS,
+  type Visit,
+} from '@tallybay/contracts';
+import { openStream, streamConfigSchema } from '@tallybay/stream';
 import ical from 'node-ical';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ApiProcess } from '../../service/api-process.js';
@@ -75,7 +85,9 @@ describe('the shop plan over HTTP', () => {
   it('plans what is due within capacity, with a proven cost, and tells the webhook', async () => {
     const { port } = hook.address() as AddressInfo;
     expect((await call('PUT', '/v1/settings/shop', SHOP)).status).toBe(200);
-    expect((await call('PUT', '/v1/settings/notices', { webhook: `http://127.0.0.1:${port}/`, held: ['mail'] })).status).toBe(200);
+    expect(
+      (await call('PUT', '/v1/settings/notices', { webhook: `http://127.0.0.1:${port}/`, held: ['mail'] })).status,
+    ).toBe(200);
     const run = await planned();
     expect(run).toMatchObject({ state: 'done', report: { optimal: true, gap: 0, planned: 4, waiting: [] } });
     const { visits, bays } = await board();
@@ -196,5 +208,31 @@ describe('the shop plan over HTTP', () => {
     const sheet = await call<string>('GET', `/v1/plan/bays/${visit!.bay}/day-sheet?day=${visit!.day}`);
     expect(sheet.body).toContain(`: ${visit!.vehicle} `);
     expect((await call('GET', '/v1/plan/bays/none/day-sheet?day=2026-01-01')).status).toBe(404);
+  });
+
+  it('tells the events topic of a change after the process was killed before it could', async () => {
+    const spool = join(home, 'spool');
+    await api.stop();
+    await rename(spool, `${spool}.away`);
+    // A file where the stream's folder belongs: nothing can be told.
+    await writeFile(spool, '');
+    api = await ApiProcess.start(home, 'http://127.0.0.1:9');
+    const visit = (await board()).visits[0]!;
+    const pinned = await call<Visit>('POST', `/v1/plan/visits/${visit.id}/pin`, { pinned: !visit.pinned });
+    expect(pinned.status).toBe(200);
+    process.kill(api.pid, 'SIGKILL');
+    await api.stop();
+    await rm(spool);
+    await rename(`${spool}.away`, spool);
+    api = await ApiProcess.start(home, 'http://127.0.0.1:9');
+    const stream = await openStream(streamConfigSchema.parse({ kind: 'spool', directory: spool }), {});
+    const told = async () =>
+      (await stream.browse(TOPICS.events, 500))
+        .map(({ value }) => JSON.parse(Buffer.from(value).toString()) as StreamEvent)
+        .filter((event) => event.kind === 'visit_changed' && event.visit === visit.id)
+        .map((event) => event.kind === 'visit_changed' && event.version);
+    // The versions before it were told in order, none is missing.
+    await expect.poll(told, { timeout: 20_000 }).toEqual(Array.from({ length: visit.version + 1 }, (_, at) => at + 1));
+    await stream.close();
   });
 });
