@@ -10,6 +10,7 @@ import { collectFiles } from '../upload/collect.js';
 import { Journal } from '../upload/journal.js';
 import { UploadScreen } from '../upload/upload-screen.js';
 import { Uploader, type UploadItem, type UploadResult } from '../upload/uploader.js';
+import { datesFromToday } from './demo-dates.js';
 import type { DemoFleet } from './demo-fleet.js';
 
 const pipelineSchema = z.object({ uploads: z.record(z.string(), z.number()) });
@@ -31,6 +32,15 @@ export class DemoPath {
 
   async register(): Promise<void> {
     await importFleet(this.client, await readFleet(join(this.fleet.directory, 'fleet.json')));
+  }
+
+  /**
+   * Lets due dates follow today, so that there is something to plan on whatever day the demo runs. After ranking: the weeks
+   * were judged by the dates that were known in them.
+   */
+  async moveDates(nowMs: number): Promise<void> {
+    const fleet = await readFleet(join(this.fleet.directory, 'fleet.json'));
+    await importFleet(this.client, datesFromToday(fleet, this.fleet.weeks.at(-1)!, nowMs));
   }
 
   /** Everything that the recorders wrote, in the order in which their senders got to it. */

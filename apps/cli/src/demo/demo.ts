@@ -79,7 +79,10 @@ async function walk(
   const rankings = await step('Rank each week', () => path.rank());
   const shown = rankings.at(-1);
   if (shown) showRanking(shown, say);
-  const plan = await step('Plan the shop', () => planShop(path.client));
+  const plan = await step('Plan the shop, inspections due from today on', async () => {
+    await path.moveDates(Date.now());
+    return planShop(path.client);
+  });
   for (const line of plan) say(line);
   const waiting = await fetchUploads(path.client, { state: 'waiting', limit: 100 });
   say('\nWhat waits for a person');
@@ -107,14 +110,12 @@ const fleetLine = ({ directory, logs, snapshots, weeks }: DemoFleet): string => 
 
 /** The lake is plain Parquet: any DuckDB opens it. */
 function lakeLines(home: string): string[] {
-  const glob = (table: string) => `'${join(home, 'lake', table, '**', '*.parquet')}'`;
   return [
     '\nThe history is plain Parquet. With the DuckDB command line, for instance hours and degrees by vehicle:',
     '',
-    '  duckdb -c "',
+    `  duckdb -init '${join(home, 'lake', 'lake.sql')}' -c "`,
     '    SELECT vehicle_id, round(sum(seconds) / 3600, 2) AS hours, max(max) AS highest_coolant_c',
-    `    FROM read_parquet(${glob('dwell')}, union_by_name = true)`,
-    "    WHERE signal = 'coolant_temp_c' GROUP BY vehicle_id ORDER BY highest_coolant_c DESC LIMIT 10\"",
+    "    FROM dwell WHERE signal = 'coolant_temp_c' GROUP BY vehicle_id ORDER BY highest_coolant_c DESC LIMIT 10\"",
   ];
 }
 
