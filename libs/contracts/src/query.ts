@@ -162,6 +162,8 @@ const amount = z.object({ files: z.number().int(), bytes: z.number() });
 /** What the last round of upkeep did. */
 export const lakeUpkeepSchema = z.object({
   at: z.iso.datetime(),
+  /** Packs of small files that were made, and the files that they stand for. */
+  packed: z.object({ packed: z.number().int(), files: z.number().int() }).default({ packed: 0, files: 0 }),
   /** Out of the lake for good, after the grace. */
   removed: amount,
   /** Of that, files of uploads whose rows were older than their table keeps, taken out in this round. */

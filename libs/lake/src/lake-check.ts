@@ -1,7 +1,8 @@
 import { mkdir, open, readdir, rename } from 'node:fs/promises';
-import { join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { damagedDirectory, tableDirectory } from './layout.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
+import { packNamed } from './upkeep/packs.js';
 
 export interface DamagedFile {
   /** Relative to the lake, where it was. */
@@ -30,7 +31,8 @@ export async function checkLake(lake: string): Promise<{ files: number; damaged:
       const why = await frameProblem(join(directory, name));
       if (why === null) continue;
       const file = join(table, name);
-      if (await setAside(lake, file)) damaged.push({ file, uploadId: uploadOf(name), why });
+      const uploads = packNamed(lake, dirname(name), basename(name))?.uploads ?? [uploadOf(name)];
+      if (await setAside(lake, file)) damaged.push(...uploads.map((uploadId) => ({ file, uploadId, why })));
     }
   }
   return { files, damaged };

@@ -1,13 +1,10 @@
-import { existsSync, readdirSync } from 'node:fs';
-import { join } from 'node:path';
 import type { DuckDBConnection, DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
 import type { z } from 'zod';
 import { COUNTED_TABLES_SQL } from './counted/counted-tables.js';
 import { fileView } from './counted/recorded-views.js';
-import { schemaFile, tableDirectory, tableGlob, vehicleDirectoryName } from './layout.js';
-import { quoteIdentifier, quoteText } from './sql.js';
+import { quoteIdentifier } from './sql.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
-import { withheldVersion, withoutWithheld } from './upkeep/withheld.js';
+import { filesSql, withheldFiles, withheldVersion } from './upkeep/withheld.js';
 
 export type SqlParameters = Record<string, DuckDBValue>;
 
@@ -93,8 +90,9 @@ export class Lake {
   private async look(): Promise<void> {
     const changedAt = withheldVersion(this.directory);
     if (changedAt === this.withheldAt) return;
-    // In this order: what changes from here on is seen at the next query.
-    this.withheldAt = Date.now() - changedAt < UNSETTLED_MS ? Number.NaN : changedAt;
+    // In this order: what changes from here on is seen at the next query. Files named one by one are looked up each time.
+    const isSettled = Date.now() - changedAt >= UNSETTLED_MS && withheldFiles(this.directory).size === 0;
+    this.withheldAt = isSettled ? changedAt : Number.NaN;
     for (const table of this.shown.tables) {
       const name = fileView(this, table);
       await this.connection.run(viewSql(this.directory, table, this.shown.vehicle, name));
@@ -115,19 +113,8 @@ function viewSql(
   name: string,
 ): string {
   const columns = LAKE_TABLES[table].map((column) => quoteIdentifier(column.name)).join(', ');
-  const files = filesOf(directory, table, vehicle);
-  return `CREATE OR REPLACE VIEW ${quoteIdentifier(name)} AS SELECT ${columns} FROM read_parquet(${files}, union_by_name = true)${withoutWithheld(directory, table)}`;
-}
-
-/** A pattern without any file is an error in DuckDB; a vehicle without a folder has the schema file's no rows. */
-function filesOf(directory: string, table: LakeTable, vehicle: string | readonly string[] | undefined): string {
-  if (vehicle === undefined) return quoteText(tableGlob(directory, table));
-  const folders = [vehicle].flat().map((id) => join(tableDirectory(directory, table), vehicleDirectoryName(id)));
-  const filled = folders.filter(
-    (folder) => existsSync(folder) && readdirSync(folder).some((name) => name.endsWith('.parquet')),
-  );
-  const files = [schemaFile(directory, table), ...filled.map((folder) => join(folder, '*.parquet'))];
-  return `[${files.map(quoteText).join(', ')}]`;
+  const files = filesSql(directory, table, vehicle === undefined ? undefined : [vehicle].flat());
+  return `CREATE OR REPLACE VIEW ${quoteIdentifier(name)} AS SELECT ${columns} FROM read_parquet(${files}, union_by_name = true)`;
 }
 
 /** bigint -> number where exact, so that row schemas can say z.number(). */

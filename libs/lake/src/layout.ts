@@ -6,6 +6,7 @@ import type { LakeTable } from './tables.js';
  *
  *   <table>/_schema.parquet                       no rows, so that an empty table is still a table
  *   <table>/<vehicle>/<upload>-<part>.parquet     one file a part; the name is a function of upload and part
+ *   <table>/<vehicle>/<pack>.parquet              small uploads of one week together, with packs/<vehicle>/<pack>.json
  *   reference/<table>.parquet                     what people decide and the rules make of the facts, for SQL
  *   lake.sql                                      opens all of it with the plain DuckDB command line
  *   rankings/<week>-r<revision>.json              published rankings, kept
@@ -18,6 +19,7 @@ export const tableGlob = (lake: string, table: LakeTable): string => join(lake, 
 export const schemaFile = (lake: string, table: LakeTable): string => join(lake, table, '_schema.parquet');
 export const stagingDirectory = (lake: string): string => join(lake, '.staging');
 export const withheldDirectory = (lake: string): string => join(lake, 'withheld');
+export const packsDirectory = (lake: string): string => join(lake, 'packs');
 export const damagedDirectory = (lake: string): string => join(lake, '.damaged');
 export const referenceDirectory = (lake: string): string => join(lake, 'reference');
 export const referenceFile = (lake: string, table: string): string => join(lake, 'reference', `${table}.parquet`);

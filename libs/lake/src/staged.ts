@@ -3,6 +3,7 @@ import { dirname, join } from 'node:path';
 import { TallybayError } from '@tallybay/contracts';
 import { partFile, stagingDirectory } from './layout.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
+import { packOf } from './upkeep/packs.js';
 
 export interface StagedFile {
   table: LakeTable;
@@ -58,6 +59,8 @@ export async function commitStaged(
   staged: StagedUpload,
   formerVehicleIds: readonly string[] = [],
 ): Promise<void> {
+  // Delivered once more after it went into a pack: its rows are there.
+  if (packOf(lake, staged.vehicleId, staged.uploadId)) return dropStaged(staged);
   try {
     await Promise.all(staged.files.filter((file) => !file.visible).map((file) => syncPath(file.staging)));
     if (staged.attempt > 0) await takeAwayOlder(lake, staged);

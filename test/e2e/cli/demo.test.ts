@@ -15,7 +15,7 @@ describe('the demo', () => {
     expect(first.errors).toBe('');
     expect(first.exitCode).toBe(0);
     expect(first.out).toMatch(/^rank +was +vehicle/m);
-    expect(first.out).toContain('read_parquet');
+    expect(first.out).toContain('lake.sql');
     expect(first.out).not.toMatch(/NaN|undefined|\[object/);
     const again = await demo(data, '--once').ended;
     expect(again.exitCode).toBe(0);

@@ -1,8 +1,11 @@
 import type { LakeKeeping, LakeUpkeep } from '@tallybay/contracts';
 import {
   type AgedUpload,
+  compact,
   type ExpiredUpload,
+  expirePacks,
   expireUploads,
+  forgetLostPacks,
   oldestKeptMs,
   type Removed,
   removeAbandoned,
@@ -15,6 +18,9 @@ import { recordUpkeep } from './upkeep-record.js';
 
 const PAGE = 500;
 const DAY_MS = 86_400_000;
+const SETTLE_MS = 5_000;
+/** What one round does at most, so that nobody waits long to decode something again. */
+const LIMITS = { mostPacks: 200, mostMs: 20_000 };
 
 export interface LakeUpkeepParts {
   registry: Registry;
@@ -23,6 +29,7 @@ export interface LakeUpkeepParts {
   /** Longer than any query may run. */
   graceMs(): Promise<number>;
   nowMs(): number;
+  settleMs?: number;
 }
 
 /** One round of upkeep. It may be killed at any moment: what is left is done by the next one. */
@@ -34,7 +41,14 @@ export class LakeUpkeeper {
     const { lakeDirectory, keeping, graceMs, nowMs } = this.parts;
     const now = nowMs();
     const keep = await keeping();
-    const removed = removeWithheld(lakeDirectory, now, await graceMs());
+    const grace = await graceMs();
+    const settled = {
+      settleMs: this.parts.settleMs ?? SETTLE_MS,
+      isSettled: (ids: readonly string[]) => this.isSettled(ids, now),
+    };
+    const removed = removeWithheld(lakeDirectory, now, grace);
+    forgetLostPacks(lakeDirectory);
+    const packed = await compact(lakeDirectory, { ...LIMITS, ...settled, nowMs: now, graceMs: grace });
     const expired = await this.expire(keep, now);
     const days = keep.superseded_rankings;
     const none: Removed = { files: 0, bytes: 0 };
@@ -42,7 +56,7 @@ export class LakeUpkeeper {
     const tables = expired.flatMap((upload) => upload.tables);
     const upkeep: LakeUpkeep = {
       at: new Date(now).toISOString(),
-      ...{ removed, superseded, abandoned: removeAbandoned(lakeDirectory, now) },
+      ...{ packed, removed, superseded, abandoned: removeAbandoned(lakeDirectory, now) },
       expired: {
         uploads: expired.length,
         tables: Object.fromEntries(
@@ -61,7 +75,8 @@ export class LakeUpkeeper {
     const { superseded_rankings, ...days } = keep;
     const beforeMs = oldestKeptMs(days, now);
     if (beforeMs === null) return [];
-    const all: ExpiredUpload[] = [];
+    const all: ExpiredUpload[] = expirePacks(lakeDirectory, days, now);
+    for (const upload of all) await this.note(upload, keep, now);
     let before: string | undefined;
     for (;;) {
       const page = await registry.uploads.list({
@@ -79,6 +94,15 @@ export class LakeUpkeeper {
       if (page.length < PAGE) return all;
       before = page.at(-1)!.id;
     }
+  }
+
+  /** Stored for a day, so that nothing of it is under way any more. */
+  private async isSettled(ids: readonly string[], now: number): Promise<boolean> {
+    for (const id of ids) {
+      const row = await this.parts.registry.uploads.get(id);
+      if (row?.state !== 'stored' || row.storedAt === null || Date.parse(row.storedAt) > now - DAY_MS) return false;
+    }
+    return true;
   }
 
   private async note({ uploadId, tables }: ExpiredUpload, keep: LakeKeeping, now: number): Promise<void> {

@@ -63,10 +63,11 @@ async function lake({ url, json }: LakeOptions, { terminal }: Session): Promise<
   for (const line of tableLines(heads, byVehicle)) terminal.out(line);
 }
 
-function upkeepLine({ at, removed, expired, withheld }: LakeUpkeep): string {
+function upkeepLine({ at, packed, removed, expired, withheld }: LakeUpkeep): string {
+  const weeks = packed.packed > 0 ? `${packed.files} small files made ${packed.packed} packs, ` : '';
   const old = expired.uploads > 0 ? `, old rows of ${expired.uploads} uploads taken out` : '';
   return (
-    `Tidied ${at.slice(0, 16).replace('T', ' ')} UTC: ${removed.files} files removed ` +
+    `Tidied ${at.slice(0, 16).replace('T', ' ')} UTC: ${weeks}${removed.files} files removed ` +
     `(${megabytes(removed.bytes)} MB)${old}; ${withheld} files wait until no query can read them`
   );
 }

@@ -6,7 +6,7 @@ import {
   type LakeCheck,
   TallybayError,
 } from '@tallybay/contracts';
-import { checkLake, partFile } from '@tallybay/lake';
+import { checkLake, packOf, partFile } from '@tallybay/lake';
 import type { Registry, UploadRow } from '@tallybay/registry';
 import { weekWindow } from '@tallybay/risk';
 import type { LandedSweep } from './landed-sweep.js';
@@ -70,7 +70,7 @@ export class DecodeAgain {
         () => true,
         () => false,
       );
-      if (isThere) continue;
+      if (isThere || packOf(this.lake, vehicle, upload.id)) continue;
       const problem = new TallybayError('lake_damaged', `The lake has no rows of upload ${upload.id} for ${vehicle}`, {
         advice: 'Was a file deleted, or an older copy of the lake restored? Decode the upload again.',
       }).toDocument();

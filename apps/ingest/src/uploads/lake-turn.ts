@@ -1,14 +1,14 @@
 import { randomUUID } from 'node:crypto';
 import { setTimeout as pause } from 'node:timers/promises';
 import { TallybayError } from '@tallybay/contracts';
-import { letUploadIn } from '@tallybay/lake';
+import { readyForDecode } from '@tallybay/lake';
 import { LAKE_UPKEEP_JOB, LAKE_UPKEEP_LEASE_MS, type Registry } from '@tallybay/registry';
 
 const POLL_MS = 50;
 /** A killed holder's lease has ended by then. */
 const PATIENCE_MS = 2 * LAKE_UPKEEP_LEASE_MS;
 
-/** Marks uploads to be decoded again while upkeep leaves the lake's files alone, and has their files count. */
+/** Marks uploads to be decoded again while upkeep leaves the lake's files alone, with files of their own that count. */
 export class LakeTurn {
   private turn: Promise<unknown> = Promise.resolve();
 
@@ -33,10 +33,14 @@ export class LakeTurn {
         throw new TallybayError('job_running', 'The lake is being tidied', { advice: 'Try again in a minute.' });
       await pause(POLL_MS);
     }
+    const renewing = setInterval(() => {
+      jobs.renew(LAKE_UPKEEP_JOB, owner, LAKE_UPKEEP_LEASE_MS).catch(() => {});
+    }, LAKE_UPKEEP_LEASE_MS / 3);
     try {
-      if (upload.vehicle !== null) letUploadIn(this.lake, upload.vehicle, upload.id);
+      if (upload.vehicle !== null) await readyForDecode(this.lake, { vehicleId: upload.vehicle, uploadId: upload.id });
       return await mark();
     } finally {
+      clearInterval(renewing);
       await jobs.release(LAKE_UPKEEP_JOB, owner);
     }
   }

@@ -1,14 +1,14 @@
 import type { DuckDBConnection, DuckDBInstance, DuckDBPreparedStatement } from '@duckdb/node-api';
 import { type QueryFormat, type QueryParameters, TallybayError } from '@tallybay/contracts';
-import { referenceFile, tableGlob } from '../layout.js';
+import { referenceFile } from '../layout.js';
 import { quoteText } from '../sql.js';
-import { withoutWithheld } from '../upkeep/withheld.js';
+import { filesSql } from '../upkeep/withheld.js';
 import { BLOCK_ROWS, encoderFor } from './encoders.js';
 import { bindParameters } from './parameters.js';
 import { BlockBuilder, type ResultColumn, resultColumns } from './result-columns.js';
 import { queryProblem } from './sandbox-problem.js';
 import { checkSqlText, checkStatement, type SerializedSql } from './statement-check.js';
-import { analystViewSql, type CountedSql, type FilesSql } from './view-sql.js';
+import { analystViewSql, type FilesSql } from './view-sql.js';
 import { ANALYST_VIEW } from './views.js';
 
 export interface SandboxOptions {
@@ -127,8 +127,7 @@ export class AnalystSandbox {
   private async prepare(connection: DuckDBConnection, ask: AnalystAsk): Promise<DuckDBPreparedStatement> {
     if (ask.resultFile) return connection.prepare(`SELECT * FROM read_parquet(${quoteText(ask.resultFile)})`);
     const { views, parameters } = await this.check(ask.sql);
-    for (const name of views)
-      await connection.run(analystViewSql(ANALYST_VIEW.get(name)!, this.filesSql, this.countedSql));
+    for (const name of views) await connection.run(analystViewSql(ANALYST_VIEW.get(name)!, this.filesSql));
     const prefix = { plan: 'EXPLAIN ', analyze: 'EXPLAIN ANALYZE ', none: '' }[ask.explain ?? 'none'];
     const statements = await connection.extractStatements(prefix + ask.sql);
     if (statements.count !== 1)
@@ -141,13 +140,10 @@ export class AnalystSandbox {
     return statement;
   }
 
-  private readonly countedSql: CountedSql = (source) =>
-    'lake' in source ? withoutWithheld(this.options.lake, source.lake) : '';
-
-  private readonly filesSql: FilesSql = (source) =>
-    quoteText(
-      'lake' in source ? tableGlob(this.options.lake, source.lake) : referenceFile(this.options.lake, source.reference),
-    );
+  private readonly filesSql: FilesSql = (source) => {
+    const { lake } = this.options;
+    return 'lake' in source ? filesSql(lake, source.lake) : quoteText(referenceFile(lake, source.reference));
+  };
 }
 
 /** The parser and the binder agree that it only reads; one of them alone has been wrong before. */

@@ -12,7 +12,7 @@ export type FilesSql = (source: Source) => string;
 export type CountedSql = (source: Source) => string;
 
 /** `CREATE VIEW` of one view over the files that `filesSql` names, as far as they count. */
-export function analystViewSql(view: AnalystView, filesSql: FilesSql, countedSql: CountedSql): string {
+export function analystViewSql(view: AnalystView, filesSql: FilesSql, countedSql: CountedSql = () => ''): string {
   const columns = view.columns.map(({ name }) => quoteIdentifier(name)).join(', ');
   const read = (source: Source) =>
     `(SELECT ${columnsOf(source)} FROM read_parquet(${filesSql(source)}, union_by_name = true)${countedSql(source)})`;

@@ -1,9 +1,8 @@
-import { readdirSync, statSync } from 'node:fs';
-import { join } from 'node:path';
+import { statSync } from 'node:fs';
 import type { DuckDBInstance, DuckDBValue } from '@duckdb/node-api';
 import { asideHeader } from '@tallybay/contracts';
-import { tableDirectory, vehicleDirectoryName } from '../layout.js';
 import { quoteIdentifier, quoteText } from '../sql.js';
+import { filesOfUpload } from '../upkeep/packs.js';
 import { cellNumberSql } from './aside-channels.js';
 import { OverviewFiles } from './overview-files.js';
 import { type Columns, coarser } from './trace-columns.js';
@@ -61,7 +60,7 @@ export class TraceReader {
     const files = this.files(recording);
     const stepMs = (ask.toMs - ask.fromMs) / ask.points;
     const baseMs = baseStep(recording);
-    if (files.length === 0 || ask.signals.length === 0)
+    if (files.paths.length === 0 || ask.signals.length === 0)
       return { full: true, stepMs, atMs: [], untilMs: [], values: ask.signals.map(() => []) };
     const expected = (recording.rows * (ask.toMs - ask.fromMs)) / Math.max(1, recording.lastMs - recording.firstMs);
     if (expected <= ask.points * 4 && (await this.count(files, ask)) <= ask.points * 2)
@@ -74,7 +73,7 @@ export class TraceReader {
   /** Begins to read columns of the whole recording that somebody is about to ask for. Problems are for who asks then. */
   prepare(recording: RecordingKey, signals: readonly string[]): void {
     const files = this.files(recording);
-    if (files.length === 0 || signals.length === 0 || recording.rows < FILED_ROWS) return;
+    if (files.paths.length === 0 || signals.length === 0 || recording.rows < FILED_ROWS) return;
     this.base(recording, files, signals).catch(() => {});
   }
 
@@ -89,7 +88,7 @@ export class TraceReader {
   }
 
   /** Column edges lie on the kept columns' edges: at most one kept column wider than asked on both sides. */
-  private async overview(recording: RecordingKey, files: string[], ask: TraceAsk): Promise<TraceRows> {
+  private async overview(recording: RecordingKey, files: RecordingFiles, ask: TraceAsk): Promise<TraceRows> {
     const baseMs = baseStep(recording);
     const factor = Math.ceil((ask.toMs - ask.fromMs) / baseMs / ask.points);
     const from = Math.max(0, Math.floor((ask.fromMs - recording.firstMs) / baseMs));
@@ -99,8 +98,9 @@ export class TraceReader {
     return { full: false, stepMs: factor * baseMs, ...shared(found), columns: found.map(({ figures }) => figures) };
   }
 
-  private async base(recording: RecordingKey, files: string[], signals: readonly string[]): Promise<Columns[]> {
-    const version = files.map(versionOf).join(' ');
+  private async base(recording: RecordingKey, files: RecordingFiles, signals: readonly string[]): Promise<Columns[]> {
+    // Recordings of one pack share its file.
+    const version = [files.upload, ...files.paths.map(versionOf)].join(' ');
     const missing = signals.filter((signal) => !this.kept.has(`${version} ${signal}`));
     if (missing.length > 0) {
       const read = this.filedOrRead(recording, files, missing, version);
@@ -119,7 +119,7 @@ export class TraceReader {
   /** Columns that an earlier reader left as files, the others from the samples; those are left for the next reader. */
   private async filedOrRead(
     recording: RecordingKey,
-    files: string[],
+    files: RecordingFiles,
     signals: readonly string[],
     version: string,
   ): Promise<Columns[]> {
@@ -150,7 +150,7 @@ export class TraceReader {
     return found;
   }
 
-  private async count(files: string[], ask: TraceAsk): Promise<number> {
+  private async count(files: RecordingFiles, ask: TraceAsk): Promise<number> {
     const [counts] = await this.select(`SELECT count(*)::DOUBLE FROM ${parquet(files)} WHERE ${IN_SPAN}`, span(ask));
     return (counts?.[0] as number | undefined) ?? 0;
   }
@@ -204,17 +204,17 @@ FROM ${source} WHERE ${IN_SPAN} GROUP BY bucket ORDER BY bucket`;
    * Rows of the span as samples have them, each with a column for every channel that was kept aside: of such a channel only
    * cells that differ from the row before are stored, so a row has the value of the last one up to it.
    */
-  private source(recording: RecordingKey, files: string[], signals: readonly string[]): string {
+  private source(recording: RecordingKey, files: RecordingFiles, signals: readonly string[]): string {
     const aside = signals.filter((signal) => asideHeader(signal) !== null);
     if (aside.length === 0) return parquet(files);
     const cells = this.files(recording, 'unmapped');
     const columns = aside.map((signal, index) =>
-      cells.length === 0
+      cells.paths.length === 0
         ? `NULL::FLOAT AS ${quoteIdentifier(signal)}`
         : `aside_${index}.value AS ${quoteIdentifier(signal)}`,
     );
     const joins = aside.map((signal, index) => {
-      if (cells.length === 0) return '';
+      if (cells.paths.length === 0) return '';
       const own = `FROM ${parquet(cells)} WHERE channel = ${quoteText(asideHeader(signal)!)}`;
       return `
 ASOF LEFT JOIN (SELECT row_no, ${cellNumberSql(recording.decimal ?? '.')} AS value ${own}) AS aside_${index}
@@ -224,17 +224,16 @@ ASOF LEFT JOIN (SELECT row_no, ${cellNumberSql(recording.decimal ?? '.')} AS val
 FROM (SELECT * FROM ${parquet(files)} WHERE ${IN_SPAN}) AS rows_in_span${joins.join('')})`;
   }
 
-  private files({ vehicle, upload }: RecordingKey, table: 'samples' | 'unmapped' = 'samples'): string[] {
-    const folder = join(tableDirectory(this.lakeDirectory, table), vehicleDirectoryName(vehicle));
-    try {
-      const names = readdirSync(folder).filter((name) => name.startsWith(`${upload}-`) && name.endsWith('.parquet'));
-      return names.sort().map((name) => join(folder, name));
-    } catch (error) {
-      // A vehicle without any log has no folder; anything else is for the caller to hear.
-      if ((error as NodeJS.ErrnoException).code === 'ENOENT') return [];
-      throw error;
-    }
+  private files({ vehicle, upload }: RecordingKey, table: 'samples' | 'unmapped' = 'samples'): RecordingFiles {
+    return { upload, ...filesOfUpload(this.lakeDirectory, table, { vehicleId: vehicle, uploadId: upload }) };
   }
+}
+
+/** `packed`: other recordings' rows are in them too. */
+interface RecordingFiles {
+  upload: string;
+  paths: string[];
+  packed: boolean;
 }
 
 const IN_SPAN = 'time >= make_timestamptz($fromUs::BIGINT) AND time <= make_timestamptz($toUs::BIGINT)';
@@ -244,7 +243,10 @@ const span = ({ fromMs, toMs }: TraceAsk) => ({
   toUs: BigInt(Math.ceil(toMs * 1000)),
 });
 
-const parquet = (files: string[]): string => `read_parquet([${files.map(quoteText).join(', ')}], union_by_name = true)`;
+const parquet = ({ upload, paths, packed }: RecordingFiles): string => {
+  const files = `read_parquet([${paths.map(quoteText).join(', ')}], union_by_name = true)`;
+  return packed ? `(SELECT * FROM ${files} WHERE upload_id = ${quoteText(upload)})` : files;
+};
 
 /** A file that was written again is another one. */
 const versionOf = (file: string): string => {

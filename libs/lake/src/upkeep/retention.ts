@@ -3,6 +3,7 @@ import { statSync } from 'node:fs';
 import { relative } from 'node:path';
 import { partFile, vehicleDirectoryName } from '../layout.js';
 import { LAKE_TABLES, type LakeTable } from '../tables.js';
+import { allLivePacks, packFile } from './packs.js';
 import { readWithheld, withheldFiles, withhold } from './withheld.js';
 
 const DAY_MS = 86_400_000;
@@ -60,6 +61,26 @@ export function expireUploads(
       return true;
     });
     return tables.length > 0 ? [{ ...upload, tables }] : [];
+  });
+  if (files.length > 0)
+    withhold(lake, { id: `old-${randomBytes(6).toString('hex')}`, kind: 'leaving', files, purpose: RETENTION });
+  return expired;
+}
+
+/** The same for packs, each by its newest row. */
+export function expirePacks(lake: string, keep: KeepDays, nowMs: number): ExpiredUpload[] {
+  const already = withheldFiles(lake);
+  const files: string[] = [];
+  const expired = allLivePacks(lake).flatMap((pack) => {
+    const { vehicleId, lastMs } = pack;
+    const tables = expiredTables(keep, lastMs, nowMs).filter((table) => {
+      const path = packFile(lake, table, pack);
+      const file = relative(lake, path);
+      if (already.has(file) || !statSync(path, { throwIfNoEntry: false })) return false;
+      files.push(file);
+      return true;
+    });
+    return tables.length === 0 ? [] : pack.uploads.map((uploadId) => ({ vehicleId, uploadId, lastMs, tables }));
   });
   if (files.length > 0)
     withhold(lake, { id: `old-${randomBytes(6).toString('hex')}`, kind: 'leaving', files, purpose: RETENTION });

@@ -10,8 +10,16 @@ import {
   writeSync,
 } from 'node:fs';
 import { join } from 'node:path';
-import { stagingDirectory, withheldDirectory } from '../layout.js';
+import {
+  schemaFile,
+  stagingDirectory,
+  tableDirectory,
+  tableGlob,
+  vehicleDirectoryName,
+  withheldDirectory,
+} from '../layout.js';
 import { quoteIdentifier, quoteText } from '../sql.js';
+import type { LakeTable } from '../tables.js';
 
 /**
  * Files that no reader may count though they lie in the lake: on their way in, or out. Readers list the lake's files at one
@@ -88,12 +96,37 @@ export function forgetWithheld(lake: string, id: string): void {
   for (const name of names.sort()) rmSync(join(withheldDirectory(lake), name), { force: true });
 }
 
-/** Files of the lake as SQL's WHERE; nothing in the usual case, that none of the folder is withheld. */
-export function withoutWithheld(lake: string, folder: string): string {
-  const files = [...withheldFiles(lake)].filter((file) => file.startsWith(`${folder}/`)).sort();
-  if (files.length === 0) return '';
-  return ` WHERE filename NOT IN (${files.map((file) => quoteText(join(lake, file))).join(', ')})`;
+/**
+ * What read_parquet takes: a table's files, or some vehicles' of it. A pattern in the usual case, that none of them is
+ * withheld; else those that count, one by one: a pattern would find the others too, and open them when they may be gone.
+ */
+export function filesSql(lake: string, table: LakeTable, vehicles?: readonly string[]): string {
+  const folders = vehicles?.map(vehicleDirectoryName);
+  const withheld = [...withheldFiles(lake)].filter((file) => isOf(file, table, folders));
+  const schema = schemaFile(lake, table);
+  if (withheld.length === 0) {
+    if (!folders) return quoteText(tableGlob(lake, table));
+    // A pattern without any file is an error in DuckDB; a vehicle without a folder has the schema file's no rows.
+    const filled = folders.filter((folder) => parquetIn(join(tableDirectory(lake, table), folder)).length > 0);
+    return listSql([schema, ...filled.map((folder) => join(tableDirectory(lake, table), folder, '*.parquet'))]);
+  }
+  const without = new Set(withheld);
+  const counted = (folders ?? namesIn(tableDirectory(lake, table)).filter((name) => !name.endsWith('.parquet')))
+    .flatMap((folder) =>
+      parquetIn(join(tableDirectory(lake, table), folder)).map((name) => `${table}/${folder}/${name}`),
+    )
+    .filter((file) => !without.has(file));
+  return listSql([schema, ...counted.map((file) => join(lake, file))]);
 }
+
+const isOf = (file: string, table: LakeTable, folders: readonly string[] | undefined): boolean => {
+  const [first, folder] = file.split('/');
+  return first === table && (!folders || folders.includes(folder ?? ''));
+};
+
+const parquetIn = (folder: string): string[] => namesIn(folder).filter((name) => name.endsWith('.parquet'));
+
+const listSql = (paths: readonly string[]): string => `[${paths.map(quoteText).join(', ')}]`;
 
 /** Name of the view in `lake.sql` that knows what is withheld when a query starts. */
 export const WITHHELD_VIEW = 'withheld_files';
