@@ -44,9 +44,10 @@ export function smallCase(most: number): fc.Arbitrary<PlanProblem> {
       closed: fc.option(fc.integer({ min: 0, max: days - 1 }), { nil: null }),
       open: fc.constantFrom(180, 240),
       spare: fc.integer({ min: 1, max: 3 }),
+      spareNorth: fc.option(fc.integer({ min: 0, max: 1 }), { nil: null }),
       travel: fc.boolean(),
     })
-    .map(({ demands, people, pits, depots, closed, open, spare, travel }) => ({
+    .map(({ demands, people, pits, depots, closed, open, spare, spareNorth, travel }) => ({
       days: Array.from({ length: days }, (_, day) => `2026-11-${String(23 + day)}`),
       bays: [0, 1].map((bay) => ({
         ...{ id: `bay-${bay}`, name: `Bay ${bay}`, depot: depots[bay]!, features: pits[bay] ? ['pit'] : [] },
@@ -64,7 +65,11 @@ export function smallCase(most: number): fc.Arbitrary<PlanProblem> {
           held: held && { ...held, fromMinute: 480 },
         }),
       ),
-      spares: [{ vehicleClass: 'bus', depot: null, count: spare }],
+      // Of the whole fleet, and in some cases of one depot besides.
+      spares: [
+        { vehicleClass: 'bus', depot: null, count: spare },
+        ...(spareNorth === null ? [] : [{ vehicleClass: 'van', depot: 'north', count: spareNorth }]),
+      ],
       travel: new Map(
         travel
           ? [
