@@ -51,6 +51,17 @@ export class IngestService {
     return service;
   }
 
+  /** The service anew at the same address and home, once this one has ended. */
+  async again(environment: Record<string, string> = {}): Promise<IngestService> {
+    const child = launch(this.home, { TALLYBAY_INGEST_PORT: new URL(this.url).port, ...environment });
+    const output: string[] = [];
+    child.stdout!.on('data', (text) => output.push(String(text)));
+    child.stderr!.on('data', (text) => output.push(String(text)));
+    const service = new IngestService(this.url, this.home, child, output);
+    await service.untilReady();
+    return service;
+  }
+
   /** Starts where the start must fail. */
   static async startExpectingFailure(
     home: string,
