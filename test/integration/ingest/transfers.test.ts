@@ -1,12 +1,14 @@
 import { createHash } from 'node:crypto';
-import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
-import { request as httpRequest } from 'node:http';
+import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer, request as httpRequest } from 'node:http';
+import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { ProblemDocument, TransferOpened, UploadReceipt } from '@tallybay/contracts';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, onTestFinished } from 'vitest';
 import { ApiProcess } from '../../service/api-process.js';
 import { IngestService } from '../../service/ingest-service.js';
+import { runTallybay } from '../../unit/apps/cli/recorded-terminal.js';
 
 const home = mkdtempSync(join(tmpdir(), 'tallybay-transfer-'));
 let service: IngestService;
@@ -149,4 +151,53 @@ describe('a log that arrives in pieces', () => {
     expect((await fetch(service.url + dropped)).status).toBe(404);
     expect(readdirSync(join(home, 'transfers'))).toEqual([]);
   });
+});
+
+/** A line to the api that breaks once, when so many bytes of a PATCH have passed. @returns its address, and where PATCHes began */
+async function breakingLine(afterBytes: number): Promise<{ url: string; offsets: number[] }> {
+  const offsets: number[] = [];
+  const server = createServer((request, response) => {
+    const breaks = request.method === 'PATCH' && offsets.push(Number(request.headers['upload-offset'])) === 1;
+    const { method, headers } = request;
+    const onward = httpRequest(api.url + request.url, { method, headers }, (answer) => {
+      response.writeHead(answer.statusCode ?? 502, answer.headers);
+      answer.pipe(response);
+    });
+    onward.on('error', () => response.destroy());
+    let passed = 0;
+    request.on('data', (part: Buffer) => {
+      passed += part.length;
+      if (!breaks || passed < afterBytes) return;
+      request.unpipe(onward).pause();
+      setTimeout(() => request.destroy(), 200);
+    });
+    request.on('close', () => request.complete || onward.destroy());
+    request.on('error', () => onward.destroy());
+    request.pipe(onward);
+  });
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  onTestFinished(() => void server.close());
+  return { url: `http://127.0.0.1:${(server.address() as AddressInfo).port}`, offsets };
+}
+
+it('tallybay upload goes on inside a file that an earlier run did not bring to its end', async () => {
+  const log = logOf(9);
+  const file = join(home, 'drive.csv');
+  writeFileSync(file, log);
+  const { url, offsets } = await breakingLine(4_000_000);
+  const run = () =>
+    runTallybay(['upload', file, '--vehicle', 'KV-101', '--url', url, '--retries', '0'], {
+      ...{ cwd: home, env: { TALLYBAY_STATE_DIR: join(home, '.state') } },
+    });
+  const broken = await run();
+  expect(broken.out.join('\n')).toMatch(/^failed/);
+  expect(broken.exitCode).toBe(69);
+  // As long as the service has not seen the cut, the first request holds the transfer.
+  const { path } = await open(api.url, log);
+  await expect.poll(() => offsetOf(api.url, path)).toBeGreaterThan(1_000_000);
+  const again = await run();
+  expect(again.out.join('\n')).toMatch(/^sent/);
+  expect(offsets).toHaveLength(2);
+  expect(offsets[0]).toBe(0);
+  expect(offsets[1]).toBeGreaterThan(1_000_000);
 });

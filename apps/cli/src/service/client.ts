@@ -10,12 +10,14 @@ const MAX_ANSWER_BYTES = 256 * 1024 * 1024;
 const IDLE_TIMEOUT_MS = 120_000;
 
 export interface Call {
-  method: 'GET' | 'POST' | 'PUT' | 'HEAD';
+  method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'HEAD';
   path: string;
   query?: Record<string, string | undefined>;
   /** Bytes to send; a stream is read once, so a caller who retries makes a new one. */
   body?: Readable | Uint8Array;
   contentType?: string;
+  /** Further headers, by their names in lower case. */
+  headers?: Record<string, string>;
 }
 
 export interface Answer {
@@ -153,6 +155,7 @@ function headersOf(call: Call): Record<string, string> {
   return {
     accept: 'application/json, application/problem+json',
     ...(call.contentType ? { 'content-type': call.contentType } : {}),
+    ...call.headers,
     ...(call.body && !isStream(call.body) ? { 'content-length': String(call.body.byteLength) } : {}),
   };
 }

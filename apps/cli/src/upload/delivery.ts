@@ -1,6 +1,13 @@
-import { type ProblemDocument, type UploadState, uploadReceiptSchema, uploadSchema } from '@tallybay/contracts';
-import type { ServiceClient } from '../service/client.js';
+import {
+  type ProblemDocument,
+  type UploadReceipt,
+  type UploadState,
+  uploadReceiptSchema,
+  uploadSchema,
+} from '@tallybay/contracts';
+import { type ServiceClient, ServiceError } from '../service/client.js';
 import type { Parcel } from './parcel.js';
+import { deliverByTransfer } from './transfer-delivery.js';
 
 /** What the service says about bytes that it has. */
 export interface Delivery {
@@ -25,13 +32,38 @@ export async function deliver(
   parcel: Parcel,
   onBytes: (sentBytes: number) => void,
 ): Promise<Delivery> {
+  const { id, state, duplicate, vehicle, problem } =
+    (await tryTransfer(client, parcel, onBytes)) ?? (await sendWhole(client, parcel, onBytes));
+  return { id, state, duplicate, vehicle, problem };
+}
+
+/** null for what is too short for a transfer, and from a service that is older than transfers. */
+async function tryTransfer(
+  client: ServiceClient,
+  { file, ...parcel }: Parcel,
+  onBytes: (sentBytes: number) => void,
+): Promise<UploadReceipt | null> {
+  if (!file) return null;
+  try {
+    return await deliverByTransfer(client, { ...parcel, file }, onBytes);
+  } catch (error) {
+    if (error instanceof ServiceError && error.code === 'route_unknown') return null;
+    throw error;
+  }
+}
+
+function sendWhole(
+  client: ServiceClient,
+  parcel: Parcel,
+  onBytes: (sentBytes: number) => void,
+): Promise<UploadReceipt> {
   const body = parcel.open();
   if ('pipe' in body) {
     let sent = 0;
     body.on('data', (part: Uint8Array) => onBytes((sent += part.length)));
   }
   const isLog = parcel.kind === 'log';
-  const receipt = await client.json(
+  return client.json(
     {
       method: 'POST',
       path: isLog ? '/v1/logs' : '/v1/snapshots',
@@ -41,6 +73,4 @@ export async function deliver(
     },
     uploadReceiptSchema,
   );
-  const { id, state, duplicate, vehicle, problem } = receipt;
-  return { id, state, duplicate, vehicle, problem };
 }

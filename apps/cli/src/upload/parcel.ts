@@ -6,6 +6,7 @@ import { constants, gunzipSync } from 'node:zlib';
 import { type LogParameters, TallybayError } from '@tallybay/contracts';
 import { fileProblem, isGzip, openContent, readHead } from './content.js';
 import { snapshotBodies, startsLikeJson } from './kind.js';
+import { TRANSFER_FROM_BYTES } from './transfer-delivery.js';
 import type { UploadItem } from './uploader.js';
 
 /** One body to send. A snapshot file may hold several. */
@@ -14,6 +15,8 @@ export interface Parcel {
   sha256: string;
   bytes: number;
   query: Record<string, string | undefined>;
+  /** The file that is sent as it lies there, with the hash of its bytes; only where it is long enough to be a transfer. */
+  file?: { path: string; size: number; sha256: string };
   /** A fresh body for each try. */
   open: () => Readable | Uint8Array;
 }
@@ -40,20 +43,28 @@ export async function parcelsOf(item: UploadItem, snapshotsOnly: boolean): Promi
 }
 
 async function logParcel(item: UploadItem, gzip: boolean): Promise<Parcel> {
-  const hash = createHash('sha256');
-  let bytes = 0;
-  for await (const part of openContent(item.file.path, gzip)) {
-    hash.update(part);
-    bytes += part.length;
-  }
+  const { path } = item.file;
+  const content = await digestOf(openContent(path, gzip));
+  const packed = gzip && item.file.size >= TRANSFER_FROM_BYTES ? await digestOf(openContent(path, false)) : content;
+  const file = { path, size: packed.bytes, sha256: packed.sha256 };
   return {
     kind: 'log',
-    sha256: hash.digest('hex'),
-    bytes,
+    ...content,
+    ...(item.file.size >= TRANSFER_FROM_BYTES ? { file } : {}),
     query: { fileName: sentName(item.file.path), ...item.parameters },
     // The service unpacks; a slow line carries the packed bytes.
     open: () => openContent(item.file.path, false),
   };
+}
+
+async function digestOf(source: Readable): Promise<{ sha256: string; bytes: number }> {
+  const hash = createHash('sha256');
+  let bytes = 0;
+  for await (const part of source) {
+    hash.update(part);
+    bytes += part.length;
+  }
+  return { sha256: hash.digest('hex'), bytes };
 }
 
 async function snapshotParcels(
