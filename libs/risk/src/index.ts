@@ -44,6 +44,7 @@ export * from './rules/severities.js';
 export * from './rules/stages.js';
 export * from './rules/warning.js';
 export { type ClassAir, classAir } from './sensors/class-air.js';
+export { needsNeighbours } from './sensors/cold-starts.js';
 export * from './sensors/findings.js';
 export * from './sensors/sensor-context.js';
 export * from './stats/beta.js';

@@ -12,8 +12,10 @@ import {
 } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import {
+  classAir,
   HEAT_SIGNALS,
   isoWeekOf,
+  needsNeighbours,
   type RuleSet,
   type SensorFinding,
   sensorFindings,
@@ -98,7 +100,7 @@ export class VehicleWeeksReader {
           ...{ upload: upload.id, fileName: upload.fileName, receivedAt: upload.receivedAt },
           problem: upload.problem?.detail ?? null,
         })),
-        findings: await this.findings(lake, asked),
+        findings: await this.findings(lake, asked, recorded),
         overlaps: overlaps.filter(({ counted }) => counted === 'other').map(overlapFrom),
         notRecorded: staged
           .filter((signal) => !recorded.has(signal))
@@ -107,15 +109,32 @@ export class VehicleWeeksReader {
     });
   }
 
-  /** Sensors are judged week by week, as the ranking does; weeks without a drive have nothing to judge. */
-  private async findings(lake: Lake, { vehicle, rules, timeZone, names, fromMs, toMs }: Asked) {
+  /**
+   * Sensors are judged week by week, as the ranking does; weeks without a drive have nothing to judge. The class is read
+   * only for a vehicle whose sensors are too few to contradict each other.
+   */
+  private async findings(lake: Lake, asked: Asked, recorded: ReadonlySet<string>) {
+    if (!needsNeighbours(recorded)) return this.findingsAmong([asked.vehicle], lake, asked);
+    const mates = await this.registry.vehicles.list({ vehicleClass: asked.vehicle.vehicleClass });
+    const ofClass = await Lake.open(this.lakeDirectory, { ...LAKE_OPTIONS, vehicle: mates.map(({ id }) => id) });
+    try {
+      return await this.findingsAmong(mates, ofClass, asked);
+    } finally {
+      ofClass.close();
+    }
+  }
+
+  private async findingsAmong(vehicles: readonly Vehicle[], lake: Lake, asked: Asked) {
+    const { vehicle, rules, timeZone, names, fromMs, toMs } = asked;
     const drives = await driveHistory(lake, vehicle.id, { fromMs, toMs, limit: MOST_DRIVES });
     const driven = new Set(drives.map(({ started_ms }) => isoWeekOf(started_ms, timeZone)));
-    const fleet = { vehicles: [vehicle], depots: [{ id: vehicle.depot, name: '', timeZone }] };
+    const fleet = { vehicles, depots: await this.registry.depots.list() };
     const found: { finding: SensorFinding; week: string }[] = [];
     for (const week of names.filter((name) => driven.has(name))) {
       const input = await readRankingInput(lake, fleet, week, { asOfMs: this.nowMs(), rules, history: [] });
-      found.push(...sensorFindings(input.vehicles[0]!, rules).map((finding) => ({ finding, week })));
+      const own = input.vehicles.find((facts) => facts.vehicle.id === vehicle.id)!;
+      const air = classAir(input.vehicles, rules.sensors);
+      found.push(...sensorFindings(own, rules, air).map((finding) => ({ finding, week })));
     }
     const alike = Map.groupBy(found, ({ finding }) => `${finding.signal} ${finding.kind}`);
     return [...alike.values()].map((rows) => {

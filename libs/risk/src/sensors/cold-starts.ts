@@ -15,6 +15,10 @@ export const SOAKED: readonly SignalId[] = [
   'ambient_temp_c',
 ];
 
+/** Sensors so few that they cannot contradict each other at a cold start: only neighbours can say what the air was. */
+export const needsNeighbours = (recorded: ReadonlySet<string>): boolean =>
+  SOAKED.filter((signal) => recorded.has(signal)).length < 3;
+
 /** A start after a stop long enough for everything to take the temperature of the air. */
 export interface ColdStart {
   startedMs: number;
