@@ -163,6 +163,38 @@ describe('the technician', () => {
     expect(posts).toHaveLength(1);
   });
 
+  it('goes on inside a large file after the line broke, and after a reload with the same file dropped again', async () => {
+    const page = await open('/upload');
+    const note = 'x'.repeat(200);
+    const start = Date.parse('2026-10-05T00:00:00Z');
+    const rows = Array.from({ length: 45_000 }, (_, i) => `${new Date(start + i * 100).toISOString()},80,${note}`);
+    // Two pieces of 8 MiB at most; no vehicle, so that nothing of it changes what the other tests see.
+    const buffer = Buffer.from(`Time,Coolant Temperature (°C),Note\n${rows.join('\n')}\n`);
+    const file = { name: 'long.csv', mimeType: 'text/csv', buffer };
+    const offsets: string[] = [];
+    page.on('request', (request) => {
+      if (request.method() === 'PATCH') offsets.push(request.headers()['upload-offset'] ?? '');
+    });
+    const isSecondPiece = (url: URL) => url.pathname.startsWith('/v1/transfers/');
+    await page.route(isSecondPiece, (route) =>
+      route.request().headers()['upload-offset'] === '0' ? route.continue() : route.abort(),
+    );
+    const send = async () => {
+      await page.locator('input[type=file]').first().setInputFiles(file);
+      await fileState(page, 'Ready').waitFor();
+      await page.getByRole('button', { name: 'Send 1 file' }).click();
+    };
+    await send();
+    await page.getByText('The line broke; going on by itself soon').waitFor();
+    expect(offsets[0]).toBe('0');
+    await page.reload();
+    await page.unroute(isSecondPiece);
+    const before = offsets.length;
+    await send();
+    await page.getByText('Sent; waits below for what is missing').waitFor();
+    expect(offsets.slice(before)).toEqual([String(8 << 20)]);
+  });
+
   it('is told at once that a file is no log', async () => {
     const page = await open('/upload');
     const buffer = Buffer.from([0x89, 0x50, 0x4e, 0x47, 0, 1, 2, 3, 0, 0, 0]);

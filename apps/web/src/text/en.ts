@@ -225,6 +225,7 @@ export const en = {
       refused: 'Not a log',
       checking: 'Asking the server',
       sending: 'Sending',
+      resting: 'The line broke; going on by itself soon',
       sent: 'Sent',
       there: 'Already on the server, not sent again',
       waits: 'Sent; waits below for what is missing',
@@ -233,7 +234,8 @@ export const en = {
     fileSummary: (rows: number, signals: number, problems: number) =>
       `${plural(rows, 'row', 'rows')}, ${plural(signals, 'signal', 'signals')}, ${problems === 0 ? 'no problems' : plural(problems, 'problem', 'problems')}.`,
     resume: 'Try again',
-    resumeAdvice: 'What arrived whole is kept. Drop the folder again at any time: only what is missing is sent.',
+    resumeAdvice:
+      'What arrived is kept, also of a file that was cut in the middle. Drop it again at any time: only what is missing is sent.',
     progressOf: (name: string) => `Progress of ${name}`,
     look: 'Look inside',
     lookOf: (name: string) => `Look inside ${name}`,

@@ -10,12 +10,13 @@ const KINDS: Record<ItemState, MarkKind> = {
   refused: 'bad',
   checking: 'unknown',
   sending: 'unknown',
+  resting: 'caution',
   sent: 'good',
   there: 'good',
   waits: 'caution',
   failed: 'bad',
 };
-const BUSY: readonly ItemState[] = ['reading', 'checking', 'sending'];
+const BUSY: readonly ItemState[] = ['reading', 'checking', 'sending', 'resting'];
 
 export function ItemList() {
   const all = items.value;

@@ -3,6 +3,7 @@ import type { ProblemDocument, Profile } from '@tallybay/contracts';
 import { problemOf } from '../../data/http.js';
 import { t } from '../../text/text.js';
 import type { PickedFile } from './dropped-files.js';
+import { PIECE_BYTES, sendInPieces } from './pieces.js';
 import { NOT_SNAPSHOT, type Preview } from './preview.js';
 import { previewOf } from './preview-client.js';
 import { isThere, type Parcel, send } from './transfer.js';
@@ -100,7 +101,10 @@ async function deliver(item: Item, parcels: readonly Parcel[]): Promise<ItemStat
   for (const [index, parcel] of parcels.entries()) {
     if (await isThere(parcel.sha256)) continue;
     patch(item.id, { state: 'sending' });
-    const receipt = await send(parcel, (share) => patch(item.id, { share: (index + share) / parcels.length }));
+    const onProgress = (share: number) => patch(item.id, { state: 'sending', share: (index + share) / parcels.length });
+    const receipt = await (parcel.path === '/v1/logs' && parcel.body.size > PIECE_BYTES
+      ? sendInPieces(parcel, { onProgress, onRest: () => patch(item.id, { state: 'resting' }) })
+      : send(parcel, onProgress));
     if (receipt.state === 'waiting') outcome = 'waits';
     else if (!receipt.duplicate && outcome !== 'waits') outcome = 'sent';
   }
@@ -110,7 +114,7 @@ async function deliver(item: Item, parcels: readonly Parcel[]): Promise<ItemStat
 function parcelsOf(item: Item, preview: Exclude<Preview, { kind: 'refused' }>): Parcel[] {
   if (preview.kind === 'snapshot')
     return preview.bodies.map(({ text, sha256 }) => ({
-      ...{ path: '/v1/snapshots' as const, sha256, parameters: {} },
+      ...{ path: '/v1/snapshots' as const, sha256, sentSha256: sha256, parameters: {} },
       body: new Blob([text], { type: 'application/json' }),
     }));
   const { vehicle, recorder, timeZone, recordedAt } = said.peek();
@@ -118,7 +122,8 @@ function parcelsOf(item: Item, preview: Exclude<Preview, { kind: 'refused' }>): 
     ...{ fileName: item.file.name.replace(/\.gz$/i, '').slice(-255), vehicle, recorder, timeZone },
     recordedAt: recordedAt && new Date(recordedAt).toISOString(),
   };
-  return [{ path: '/v1/logs', body: item.file, sha256: preview.sha256, parameters }];
+  const { sha256, sentSha256 } = preview;
+  return [{ path: '/v1/logs', body: item.file, sha256, sentSha256, parameters }];
 }
 
 const worded = (problem: Pick<ProblemDocument, 'detail' | 'advice'>): Pick<ProblemDocument, 'detail' | 'advice'> =>

@@ -18,6 +18,8 @@ export type Preview =
   | {
       kind: 'log';
       sha256: string;
+      /** Of the file's own bytes: another one where it is packed. */
+      sentSha256: string;
       bytes: number;
       inspection: Inspection;
       channels: ChannelPlan[];
@@ -100,7 +102,15 @@ async function logPreview({ plan, profile, request, source, gzip, onProgress }: 
   const counts = reader.finish();
   const inspection = inspectReport(request.name, { plan, summary: accumulator.finish(counts), counts });
   const { channels, vin, recorder } = plan;
-  return { kind: 'log', sha256: hash.digest(), bytes, inspection, channels, vin, recorder, profile };
+  const sha256 = hash.digest();
+  const sentSha256 = gzip ? await digestOf(request.file) : sha256;
+  return { kind: 'log', sha256, sentSha256, bytes, inspection, channels, vin, recorder, profile };
+}
+
+async function digestOf(file: Blob): Promise<string> {
+  const hash = new Sha256();
+  for await (const part of chunksOf(file.stream())) hash.update(part);
+  return hash.digest();
 }
 
 async function snapshotPreview(size: number, source: ReadableStream<Uint8Array>): Promise<Preview> {

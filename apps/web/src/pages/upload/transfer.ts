@@ -7,6 +7,8 @@ export interface Parcel {
   path: '/v1/logs' | '/v1/snapshots';
   body: Blob;
   sha256: string;
+  /** Of `body` as it is sent: another than `sha256` where that is packed. */
+  sentSha256: string;
   parameters: Record<string, string | null>;
 }
 
@@ -20,22 +22,38 @@ export async function isThere(sha256: string): Promise<Upload | null> {
   }
 }
 
+/** Sends one parcel in one go. @throws ProblemError */
+export async function send(parcel: Parcel, onProgress: (share: number) => void): Promise<UploadReceipt> {
+  const type = parcel.path === '/v1/logs' ? 'application/octet-stream' : 'application/json';
+  const address = addressOf(parcel.path, parcel.parameters);
+  const answer = await sendBytes({ method: 'POST', address, type, headers: {}, body: parcel.body }, onProgress);
+  return JSON.parse(answer) as UploadReceipt;
+}
+
+export interface Sending {
+  method: 'POST' | 'PATCH';
+  address: string;
+  type: string;
+  headers: Record<string, string>;
+  body: Blob;
+}
+
 /**
- * Sends one parcel. XMLHttpRequest, because `fetch` does not tell how much has left the machine.
+ * Sends bytes and returns the answer's text. XMLHttpRequest, because `fetch` does not tell how much has left the machine.
  * @throws ProblemError
  */
-export function send(parcel: Parcel, onProgress: (share: number) => void): Promise<UploadReceipt> {
+export function sendBytes(sending: Sending, onProgress: (share: number) => void): Promise<string> {
   return new Promise((resolve, reject) => {
     const request = new XMLHttpRequest();
-    request.open('POST', addressOf(parcel.path, parcel.parameters));
-    const type = parcel.path === '/v1/logs' ? 'application/octet-stream' : 'application/json';
-    request.setRequestHeader('content-type', type);
+    request.open(sending.method, sending.address);
+    for (const [name, value] of Object.entries({ 'content-type': sending.type, ...sending.headers }))
+      request.setRequestHeader(name, value);
     request.upload.onprogress = ({ loaded, total }) => onProgress(total > 0 ? loaded / total : 0);
     request.onload = () => {
-      if (request.status >= 200 && request.status < 300) resolve(JSON.parse(request.responseText) as UploadReceipt);
+      if (request.status >= 200 && request.status < 300) resolve(request.responseText);
       else reject(new ProblemError(problemFrom(request.responseText, request.status)));
     };
     request.onerror = () => reject(new ProblemError(unreachable()));
-    request.send(parcel.body);
+    request.send(sending.body);
   });
 }
