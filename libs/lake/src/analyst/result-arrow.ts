@@ -96,12 +96,32 @@ function bitmap(flags: Uint8Array, rows: number): Uint8Array {
   return bits;
 }
 
+/** A UTF-16 unit is at most three bytes of UTF-8. */
+const MOST_BYTES_A_UNIT = 3;
+
+/** Offsets and bytes in one walk; a text that repeats is encoded once and its bytes are copied. */
 function textBuffers(texts: readonly (string | null)[], rows: number): { valueOffsets: Int32Array; data: Uint8Array } {
   const valueOffsets = new Int32Array(rows + 1);
+  let data = Buffer.allocUnsafeSlow(Math.max(1_024, rows * 16));
   let at = 0;
+  let last: string | null = null;
+  let lastAt = 0;
   for (let row = 0; row < rows; row++) {
-    at += Buffer.byteLength(texts[row] ?? '', 'utf8');
+    const text = texts[row] ?? '';
+    const most = text.length * MOST_BYTES_A_UNIT;
+    if (at + most > data.length) {
+      const larger = Buffer.allocUnsafeSlow(2 * data.length + most);
+      data.copy(larger, 0, 0, at);
+      data = larger;
+    }
+    const from = at;
+    if (text === last) {
+      data.copyWithin(at, lastAt, at);
+      at += at - lastAt;
+    } else at += data.write(text, at, 'utf8');
+    lastAt = from;
+    last = text;
     valueOffsets[row + 1] = at;
   }
-  return { valueOffsets, data: Buffer.from(texts.map((text) => text ?? '').join(''), 'utf8') };
+  return { valueOffsets, data: data.subarray(0, at) };
 }

@@ -7,6 +7,7 @@ import {
   JsonDuckDBValueConverter,
 } from '@duckdb/node-api';
 import type { ColumnType } from '../tables.js';
+import { TextReader } from './text-reader.js';
 
 /** A column of an answer. Types that open files do not share are carried as the nearest that they do; `duckType` names them. */
 export interface ResultColumn {
@@ -61,16 +62,25 @@ const AS_STORED = new Set([
   ...[DuckDBTypeId.TIMESTAMP_TZ, DuckDBTypeId.TIMESTAMP],
 ]);
 
-const EMPTY: Record<Exclude<ColumnType, 'string'>, (rows: number) => Numbers> = {
-  bool: (rows) => new Uint8Array(rows),
-  int32: (rows) => new Int32Array(rows),
-  date: (rows) => new Int32Array(rows),
-  int64: (rows) => new BigInt64Array(rows),
-  timestamp: (rows) => new BigInt64Array(rows),
-  local_timestamp: (rows) => new BigInt64Array(rows),
-  float: (rows) => new Float32Array(rows),
-  double: (rows) => new Float64Array(rows),
+/** Arrays of a block. Every row that is encoded is written first, so none is cleared. */
+const ARRAY_OF: Record<
+  Exclude<ColumnType, 'string'>,
+  { BYTES_PER_ELEMENT: number; new (buffer: ArrayBuffer): Numbers }
+> = {
+  bool: Uint8Array,
+  int32: Int32Array,
+  date: Int32Array,
+  int64: BigInt64Array,
+  timestamp: BigInt64Array,
+  local_timestamp: BigInt64Array,
+  float: Float32Array,
+  double: Float64Array,
 };
+
+function arrayOf(type: Exclude<ColumnType, 'string'>, rows: number): Numbers {
+  const kind = ARRAY_OF[type];
+  return new kind(Buffer.allocUnsafeSlow(rows * kind.BYTES_PER_ELEMENT).buffer);
+}
 
 /** Columns by name and type; a name that comes twice gets a number, since files need different ones. */
 export function resultColumns(names: readonly string[], types: readonly DuckDBType[]): ResultColumn[] {
@@ -88,11 +98,15 @@ export function resultColumns(names: readonly string[], types: readonly DuckDBTy
 export class BlockBuilder {
   private columns: ColumnBlock[];
   private rows = 0;
+  private readonly texts = new TextReader();
+  /** Shared by columns until they meet a null. */
+  private readonly allPresent: Uint8Array;
 
   constructor(
     private readonly header: readonly ResultColumn[],
     readonly capacity: number,
   ) {
+    this.allPresent = new Uint8Array(capacity).fill(1);
     this.columns = this.fresh();
   }
 
@@ -107,7 +121,7 @@ export class BlockBuilder {
   /** Takes rows [from, from + count) of the chunk; there must be room for them. */
   take(chunk: DuckDBDataChunk, from: number, count: number): void {
     for (const [index, block] of this.columns.entries())
-      fill(block, chunk.getColumnVector(index), { from, count, at: this.rows });
+      this.fill(block, chunk.getColumnVector(index), { from, count, at: this.rows });
     this.rows += count;
   }
 
@@ -121,11 +135,43 @@ export class BlockBuilder {
   private fresh(): ColumnBlock[] {
     return this.header.map((column) => ({
       column,
-      numbers: column.type === 'string' ? null : EMPTY[column.type](this.capacity),
+      numbers: column.type === 'string' ? null : arrayOf(column.type, this.capacity),
       texts: column.type === 'string' ? [] : null,
-      present: new Uint8Array(this.capacity).fill(1),
+      present: this.allPresent,
       nulls: 0,
     }));
+  }
+
+  private fill(block: ColumnBlock, vector: DuckDBVector, span: Span): void {
+    const { numbers, texts } = block;
+    this.markNulls(block, vector, span);
+    if (numbers && AS_STORED.has(vector.type.typeId)) {
+      const { items } = vector as unknown as RawVector;
+      (numbers as Float64Array).set(items.subarray(span.from, span.from + span.count) as Float64Array, span.at);
+      return;
+    }
+    if (texts && vector.type.typeId === DuckDBTypeId.VARCHAR) {
+      this.texts.read(vector, span, block.present, texts);
+      return;
+    }
+    for (let row = 0; row < span.count; row++) {
+      const value = block.present[span.at + row] === 0 ? null : vector.getItem(span.from + row);
+      if (numbers) (numbers as Float64Array)[span.at + row] = numberOf(value, block.column.type) as number;
+      else texts![span.at + row] = value === null ? null : textOf(value, vector.type);
+    }
+  }
+
+  private markNulls(block: ColumnBlock, vector: DuckDBVector, { from, count, at }: Span): void {
+    const { validity } = vector as unknown as RawVector;
+    if (!validity.data) return;
+    // Bytes of the little-endian words: number arithmetic, many times faster than on bigints.
+    const bits = new Uint8Array(validity.data.buffer, validity.data.byteOffset, validity.data.byteLength);
+    for (let row = 0; row < count; row++) {
+      const bit = validity.offset + from + row;
+      if ((bits[bit >> 3]! >> (bit & 7)) & 1) continue;
+      if (block.nulls++ === 0) block.present = new Uint8Array(this.capacity).fill(1);
+      block.present[at + row] = 0;
+    }
   }
 }
 
@@ -135,42 +181,11 @@ interface RawVector {
   validity: { data: BigUint64Array | null; offset: number };
 }
 
-interface Span {
+/** Rows [from, from + count) of a vector, which go to `at` and on in the block. */
+export interface Span {
   from: number;
   count: number;
   at: number;
-}
-
-function fill(block: ColumnBlock, vector: DuckDBVector, span: Span): void {
-  const { numbers } = block;
-  if (numbers && AS_STORED.has(vector.type.typeId)) {
-    const { items } = vector as unknown as RawVector;
-    (numbers as Float64Array).set(items.subarray(span.from, span.from + span.count) as Float64Array, span.at);
-    markNulls(block, vector, span);
-    return;
-  }
-  for (let row = 0; row < span.count; row++) {
-    const value = vector.getItem(span.from + row);
-    if (value === null) {
-      block.present[span.at + row] = 0;
-      block.nulls++;
-    }
-    if (numbers) (numbers as Float64Array)[span.at + row] = numberOf(value, block.column.type) as number;
-    else block.texts![span.at + row] = value === null ? null : textOf(value, vector.type);
-  }
-}
-
-function markNulls(block: ColumnBlock, vector: DuckDBVector, { from, count, at }: Span): void {
-  const { validity } = vector as unknown as RawVector;
-  if (!validity.data) return;
-  // Bytes of the little-endian words: number arithmetic, many times faster than on bigints.
-  const bits = new Uint8Array(validity.data.buffer, validity.data.byteOffset, validity.data.byteLength);
-  for (let row = 0; row < count; row++) {
-    const bit = validity.offset + from + row;
-    if ((bits[bit >> 3]! >> (bit & 7)) & 1) continue;
-    block.present[at + row] = 0;
-    block.nulls++;
-  }
 }
 
 const NOTHING: Partial<Record<ColumnType, bigint>> = { int64: 0n, timestamp: 0n, local_timestamp: 0n };

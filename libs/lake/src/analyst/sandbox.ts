@@ -3,6 +3,7 @@ import { type QueryFormat, type QueryParameters, TallybayError } from '@tallybay
 import { referenceFile } from '../layout.js';
 import { quoteText } from '../sql.js';
 import { filesSql } from '../upkeep/withheld.js';
+import { ChunkReader } from './chunk-reader.js';
 import { BLOCK_ROWS, encoderFor } from './encoders.js';
 import { bindParameters } from './parameters.js';
 import { BlockBuilder, type ResultColumn, resultColumns } from './result-columns.js';
@@ -97,7 +98,17 @@ export class AnalystSandbox {
 
   private async *run(connection: DuckDBConnection, ask: AnalystAsk): AsyncGenerator<AnswerPart> {
     const statement = await this.prepare(connection, ask);
-    const result = await statement.stream();
+    const chunks = new ChunkReader(await statement.stream());
+    try {
+      yield* this.encoded(chunks, ask);
+    } finally {
+      // The connection must not be closed under a chunk that is on its way.
+      await chunks.settle();
+    }
+  }
+
+  private async *encoded(chunks: ChunkReader, ask: AnalystAsk): AsyncGenerator<AnswerPart> {
+    const { result } = chunks;
     const columns = resultColumns(result.columnNames(), result.columnTypes());
     const encoder = await encoderFor(ask.format, ask.shape ?? 'arrays');
     const builder = new BlockBuilder(columns, BLOCK_ROWS[ask.format]);
@@ -106,8 +117,8 @@ export class AnalystSandbox {
     let rows = 0;
     let truncated = false;
     for (;;) {
-      const chunk = await result.fetchChunk();
-      if (!chunk || chunk.rowCount === 0) break;
+      const chunk = await chunks.next();
+      if (!chunk) break;
       const wanted = Math.min(chunk.rowCount, ask.maxRows - rows);
       truncated = wanted < chunk.rowCount;
       for (let from = 0; from < wanted; ) {
