@@ -25,6 +25,7 @@ export const PACKAGES: Record<string, PackageRule> = {
     pure: true,
   },
   '@tallybay/stream': { directory: 'libs/stream', mayImport: ['@tallybay/contracts'] },
+  '@tallybay/trace': { directory: 'libs/trace', mayImport: [] },
   '@tallybay/registry': { directory: 'libs/registry', mayImport: ['@tallybay/contracts', '@tallybay/decode'] },
   '@tallybay/lake': {
     directory: 'libs/lake',
@@ -43,6 +44,7 @@ export const PACKAGES: Record<string, PackageRule> = {
       '@tallybay/stream',
       '@tallybay/registry',
       '@tallybay/lake',
+      '@tallybay/trace',
     ],
   },
   '@tallybay/app-api': {
@@ -55,6 +57,7 @@ export const PACKAGES: Record<string, PackageRule> = {
       '@tallybay/stream',
       '@tallybay/registry',
       '@tallybay/lake',
+      '@tallybay/trace',
     ],
   },
   // A person's SQL runs here, in a process of its own that can be killed without harm to anything else.
@@ -75,6 +78,7 @@ export const PACKAGES: Record<string, PackageRule> = {
 export const ONE_HOME: { module: RegExp; home: string }[] = [
   { module: /^(kafkajs(-.*)?|@platformatic\/kafka)$/, home: '@tallybay/stream' },
   { module: /^@duckdb\//, home: '@tallybay/lake' },
+  { module: /^@opentelemetry\//, home: '@tallybay/trace' },
   { module: /^(kysely|pg|node:sqlite)$/, home: '@tallybay/registry' },
 ];
 

@@ -1,5 +1,6 @@
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
+import { traceRequests } from '@tallybay/trace';
 import { apiModule } from './api.module.js';
 import type { ApiRuntime } from './api.runtime.js';
 import { ContractPipe } from './http/contract.pipe.js';
@@ -40,6 +41,7 @@ export async function createApiApp(runtime: ApiRuntime): Promise<NestFastifyAppl
     void reply.header(REQUEST_ID_HEADER, request.id);
     if (runtime.readiness.draining) void reply.header('connection', 'close');
   });
+  traceRequests(fastify as never);
   runtime.requests.watch(fastify as never);
   await registerReceiveProxy(fastify as never, runtime.config.ingestUrl);
   registerWebPage(fastify as never);

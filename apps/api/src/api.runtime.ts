@@ -3,6 +3,7 @@ import { access, constants } from 'node:fs/promises';
 import { initLake, Lake, rankingsDirectory } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
 import { openStream, type Stream, type StreamProducer } from '@tallybay/stream';
+import { stopTraces } from '@tallybay/trace';
 import type { Logger } from 'pino';
 import type { ApiConfig } from './api.config.js';
 import { FleetCodesReport } from './codes/fleet-codes.js';
@@ -184,6 +185,7 @@ export class ApiRuntime {
     await this.news.close();
     await (await this.stream?.catch(() => null))?.close();
     await this.registry.close();
+    await stopTraces();
   }
 
   /** Opened when there is something to tell: without events the api does not need the stream. */

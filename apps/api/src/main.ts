@@ -1,5 +1,6 @@
 import 'reflect-metadata';
 import { classifyError } from '@tallybay/contracts';
+import { startTraces, traceFields } from '@tallybay/trace';
 import { pino } from 'pino';
 import { createApiApp } from './api.app.js';
 import { readApiConfig } from './api.config.js';
@@ -7,7 +8,8 @@ import { ApiRuntime } from './api.runtime.js';
 
 try {
   const config = readApiConfig(process.env);
-  const log = pino({ level: config.logLevel, base: { app: 'api' } });
+  const log = pino({ level: config.logLevel, base: { app: 'api' }, mixin: traceFields });
+  await startTraces('tallybay-api', process.env);
   const runtime = await ApiRuntime.open(config, log);
   const app = await createApiApp(runtime);
   // The framework would otherwise end the process by the signal again, after an orderly stop.

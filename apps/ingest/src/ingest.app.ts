@@ -1,5 +1,6 @@
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
+import { traceRequests } from '@tallybay/trace';
 import { ProblemFilter } from './http/problem.filter.js';
 import { IngestModule } from './ingest.module.js';
 import type { IngestRuntime } from './ingest.runtime.js';
@@ -22,6 +23,7 @@ export async function createIngestApp(runtime: IngestRuntime): Promise<NestFasti
     logger: ['error', 'warn'],
     abortOnError: false,
   });
+  traceRequests(fastify as never);
   app.useGlobalFilters(new ProblemFilter(runtime.log, runtime.refusals));
   // A stop that was asked for is a good end, not a death by signal.
   app.enableShutdownHooks(['SIGTERM', 'SIGINT'], { useProcessExit: true });

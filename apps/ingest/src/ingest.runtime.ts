@@ -2,6 +2,7 @@ import { classifyError, type PipelineState, type ProblemDocument } from '@tallyb
 import { initLake, stagingDirectory } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
 import { openStream, type Stream, type StreamConsumer, type StreamProducer } from '@tallybay/stream';
+import { stopTraces } from '@tallybay/trace';
 import type { Logger } from 'pino';
 import { DECODE_GROUP, DECODE_TOPICS, Decoding } from './decode/decoding.js';
 import { Refusals } from './health/refusals.js';
@@ -144,6 +145,7 @@ export class IngestRuntime {
     await this.producer.close();
     await this.stream.close();
     await this.registry.close();
+    await stopTraces();
   }
 
   async readiness(): Promise<{ ready: boolean; role: string; stopping: boolean; problem: ProblemDocument | null }> {

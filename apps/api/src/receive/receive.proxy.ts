@@ -1,6 +1,7 @@
 import { PassThrough, type Readable } from 'node:stream';
 import httpProxy from '@fastify/http-proxy';
 import { TallybayError } from '@tallybay/contracts';
+import { requestSpan, traceHeaders } from '@tallybay/trace';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { sendProblem } from '../http/problem.filter.js';
 import { REQUEST_ID_HEADER } from '../http/request-id.js';
@@ -74,7 +75,7 @@ function detached(payload: Readable): PassThrough {
 
 /** `Expect` was answered by this server already (RFC 9110, section 10.1.1: it is a hop's own matter). */
 function forwardedHeaders<T extends object>(request: FastifyRequest, headers: T): T {
-  return { ...headers, expect: undefined, [REQUEST_ID_HEADER]: request.id };
+  return { ...headers, expect: undefined, [REQUEST_ID_HEADER]: request.id, ...traceHeaders(requestSpan(request)) };
 }
 
 function unreachable(ingestUrl: string, thrown: unknown): TallybayError {

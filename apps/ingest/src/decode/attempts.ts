@@ -1,5 +1,6 @@
 import type { UploadRow } from '@tallybay/registry';
 import type { ReceivedMessage } from '@tallybay/stream';
+import { NO_SPAN, openSpan } from '@tallybay/trace';
 import type { DecodeParts } from './decode-parts.js';
 import { attemptKey, type Lane, type OpenUpload } from './lane.js';
 import { persist } from './patience.js';
@@ -25,13 +26,15 @@ export class Attempts {
     if (row === null)
       await this.parts.settlement.deadLetter(message, unknownUpload(meta.uploadId).toDocument(), lane.signal);
     if (known) await this.drop(known, lane);
+    const needed = isNeeded(row, meta.attempt);
     const open: OpenUpload = {
       id: meta.uploadId,
       attempt: meta.attempt,
       key: attemptKey(meta),
       next: 0,
-      mode: isNeeded(row, meta.attempt) ? 'decode' : 'skip',
+      mode: needed ? 'decode' : 'skip',
       lastSeenMs: this.parts.nowMs(),
+      span: needed ? decodeSpan(message, meta) : NO_SPAN,
     };
     lane.uploads.set(open.id, open);
     return open;
@@ -55,6 +58,14 @@ export class Attempts {
     await this.parts.progress.forget(open.id);
   }
 }
+
+/** A child of whatever put the message on the stream, in whichever process. */
+const decodeSpan = ({ headers }: ReceivedMessage, { uploadId, attempt }: { uploadId: string; attempt: number }) =>
+  openSpan('decode upload', {
+    role: 'consumer',
+    parent: headers.traceparent ?? null,
+    attributes: { 'tallybay.upload.id': uploadId, 'tallybay.upload.attempt': attempt },
+  });
 
 /** Not if a newer attempt counts, nor if this one was settled before (and is delivered again after a crash). */
 const isNeeded = (row: UploadRow | null, attempt: number): boolean =>

@@ -159,8 +159,10 @@ export class DecodeWorker {
     if (reply.kind === 'failed' && reply.code === 'lake_unwritable')
       return this.recover(upload, { kind: 'unwritable', problem: reply.problem });
     open.mode = 'settle';
-    if (reply.kind === 'failed') await this.parts.settlement.setAside(message, meta, reply.problem, lane.signal);
-    else await this.recovery.store(upload, reply.decoded);
+    if (reply.kind === 'failed') {
+      open.span.end(reply.problem.detail);
+      await this.parts.settlement.setAside(message, meta, reply.problem, lane.signal);
+    } else await this.recovery.store(upload, reply.decoded);
     await this.finish(open, lane);
   }
 

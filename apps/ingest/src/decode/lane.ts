@@ -1,4 +1,5 @@
 import type { Assignment, ReceivedMessage } from '@tallybay/stream';
+import type { OpenSpan } from '@tallybay/trace';
 import { OffsetTracker } from './offset-tracker.js';
 
 /** One attempt at an upload, from its first message in this partition until it is settled. */
@@ -14,6 +15,8 @@ export interface OpenUpload {
    */
   mode: 'decode' | 'settle' | 'skip';
   lastSeenMs: number;
+  /** From its first message until it is settled; one that does nothing for what is passed over. */
+  readonly span: OpenSpan;
 }
 
 /** A message in the course of being dealt with. */
@@ -64,6 +67,7 @@ export class Lane {
 
   /** The attempt needs nothing more. */
   settle(open: OpenUpload): void {
+    open.span.end();
     this.tracker.done(open.key);
     if (this.uploads.get(open.id) === open) this.uploads.delete(open.id);
   }

@@ -5,6 +5,7 @@ import {
   type SnapshotMeta,
   TallybayError,
 } from '@tallybay/contracts';
+import { within } from '@tallybay/trace';
 import type { DecodeParts } from './decode-parts.js';
 import { ThreadEnded } from './decode-pool.js';
 import type { Delivered } from './lane.js';
@@ -55,7 +56,8 @@ export class Recovery {
   /** Stores; a lake that stays unwritable ends in setting the upload aside. @throws Abandoned */
   async store(upload: Delivered<LogChunkMeta | SnapshotMeta>, decoded: DecodedLog): Promise<void> {
     try {
-      await this.parts.settlement.store(upload.meta, decoded, upload.lane.signal);
+      const { meta, open, lane } = upload;
+      await within(open.span, () => this.parts.settlement.store(meta, decoded, lane.signal));
     } catch (thrown) {
       if (!(thrown instanceof TallybayError) || thrown.code !== 'lake_unwritable') throw thrown;
       await this.setAside(upload, thrown.toDocument());
@@ -107,6 +109,7 @@ export class Recovery {
   }
 
   private setAside(upload: Delivered<LogChunkMeta | SnapshotMeta>, problem: ProblemDocument): Promise<void> {
+    upload.open.span.end(problem.detail);
     return this.parts.settlement.setAside(upload.message, upload.meta, problem, upload.lane.signal);
   }
 }

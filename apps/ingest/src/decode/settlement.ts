@@ -9,6 +9,7 @@ import {
 import { commitStaged, dropStaged, removeUpload, StagedTakenAway, type StagedUpload } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { eventMessage, type ReceivedMessage, type StreamProducer } from '@tallybay/stream';
+import { inSpan } from '@tallybay/trace';
 import { limitEventOf } from './limit-event.js';
 import type { DecodedLog } from './log-session.js';
 import { Abandoned, type Patience, persist } from './patience.js';
@@ -51,7 +52,13 @@ export class Settlement {
    */
   async store(meta: Meta, decoded: DecodedLog, signal: AbortSignal): Promise<void> {
     const before = this.storing.get(meta.uploadId);
-    const work = (before ?? Promise.resolve()).catch(() => {}).then(() => this.storeNow(meta, decoded, signal));
+    const work = (before ?? Promise.resolve())
+      .catch(() => {})
+      .then(() =>
+        inSpan('store upload', { attributes: { 'tallybay.upload.id': meta.uploadId } }, () =>
+          this.storeNow(meta, decoded, signal),
+        ),
+      );
     this.storing.set(meta.uploadId, work);
     try {
       await work;

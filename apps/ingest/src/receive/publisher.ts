@@ -3,6 +3,7 @@ import { zstdCompressSync } from 'node:zlib';
 import { classifyError, type LogChunkMeta, type SnapshotMeta, TallybayError, TOPICS } from '@tallybay/contracts';
 import type { Registry, UploadRow } from '@tallybay/registry';
 import type { StreamMessage, StreamProducer } from '@tallybay/stream';
+import { inSpan, traceHeaders } from '@tallybay/trace';
 import { formerVehicles } from './former-vehicles.js';
 import type { LandingStore } from './landing.js';
 
@@ -34,7 +35,9 @@ export class Publisher {
     const key = `${upload.id}/${upload.attempt}`;
     const known = this.underWay.get(key);
     if (known) return known;
-    const work = this.send(upload).finally(() => this.underWay.delete(key));
+    const attributes = { 'tallybay.upload.id': upload.id, 'tallybay.upload.kind': upload.kind };
+    const sending = inSpan('publish upload', { role: 'producer', attributes }, () => this.send(upload));
+    const work = sending.finally(() => this.underWay.delete(key));
     this.underWay.set(key, work);
     return work;
   }
@@ -94,7 +97,7 @@ export class Publisher {
         byteOffset: frame.byteOffset,
         byteLength: frame.byteLength,
       };
-      batch.push({ key: vehicleId, value, headers: { meta: JSON.stringify(meta), plan } });
+      batch.push({ key: vehicleId, value, headers: { meta: JSON.stringify(meta), plan, ...traceHeaders() } });
       bytes += value.length;
       if (bytes >= SEND_BYTES) {
         await this.producer.send(TOPICS.logs, batch);
@@ -111,7 +114,11 @@ export class Publisher {
     for await (const part of this.landing.original(upload.landingFile!)) parts.push(part);
     const meta: SnapshotMeta = commonMeta(upload, vehicleId);
     await this.producer.send(TOPICS.snapshots, [
-      { key: vehicleId, value: zstdCompressSync(Buffer.concat(parts)), headers: { meta: JSON.stringify(meta) } },
+      {
+        key: vehicleId,
+        value: zstdCompressSync(Buffer.concat(parts)),
+        headers: { meta: JSON.stringify(meta), ...traceHeaders() },
+      },
     ]);
   }
 }

@@ -8,6 +8,7 @@ import {
   type QueryStatus,
   TallybayError,
 } from '@tallybay/contracts';
+import { type OpenSpan, openSpan } from '@tallybay/trace';
 import type { Logger } from 'pino';
 import type { Frame } from './frames.js';
 import type { QueryPool } from './query-pool.js';
@@ -73,7 +74,13 @@ export class QueryRuns {
    * Frames of the answer. Whoever stops reading early (a client that hung up) ends the query as `cancel` does.
    * @throws TallybayError as the statement, its limits, or a cancel have it
    */
-  async *frames(run: Run): AsyncGenerator<Frame> {
+  frames(run: Run): AsyncGenerator<Frame> {
+    // Opened here, within the request: what reads a generator later need not be.
+    const span = openSpan('query', { attributes: { 'tallybay.query.id': run.id, 'db.query.text': run.ask.sql } });
+    return this.framesWithin(run, span);
+  }
+
+  private async *framesWithin(run: Run, span: OpenSpan): AsyncGenerator<Frame> {
     const kept = this.keep(run);
     const { status } = kept;
     try {
@@ -83,13 +90,16 @@ export class QueryRuns {
         yield frame;
       }
       status.state = 'done';
+      span.set({ 'tallybay.query.rows': status.rows ?? 0, 'tallybay.query.bytes': status.bytes });
     } catch (thrown) {
       const error = classifyError(thrown);
       status.state = error.code === 'query_cancelled' ? 'cancelled' : 'failed';
       const { advice } = error.options;
       status.problem = { code: error.code, detail: error.message, ...(advice === undefined ? {} : { advice }) };
+      span.end(error);
       throw error;
     } finally {
+      span.end();
       this.finish(run, kept);
     }
   }
