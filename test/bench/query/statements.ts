@@ -3,18 +3,15 @@
 /** Heavy enough for over a second, each another way: the work is DuckDB's, the answer is small. */
 export function heavy(signals: readonly string[]): Readonly<Record<string, string>> {
   const some = signals.slice(0, 24);
-  const rises = some.slice(0, 4).map((signal) => `${signal} - lag(${signal}, 600) OVER drive AS ${signal}`);
+  const rises = some.map((signal) => `${signal} - lag(${signal}, 600) OVER drive AS ${signal}`);
   return {
     medians: `SELECT vehicle_id, ${some.map((signal) => `quantile_cont(${signal}, [0.05, 0.5, 0.95])`).join(', ')}
       FROM samples GROUP BY vehicle_id ORDER BY vehicle_id`,
-    rises: `SELECT vehicle_id, ${some
-      .slice(0, 4)
-      .map((signal) => `max(${signal})`)
-      .join(', ')} FROM (
+    rises: `SELECT vehicle_id, ${some.map((signal) => `max(${signal})`).join(', ')} FROM (
         SELECT vehicle_id, ${rises.join(', ')} FROM samples WINDOW drive AS (PARTITION BY upload_id ORDER BY time))
       GROUP BY vehicle_id ORDER BY vehicle_id`,
     together: `SELECT s.vehicle_id, d.seconds, corr(s.coolant_temp_c, s.engine_oil_temp_c) AS together,
-        ${some.map((signal) => `regr_slope(s.${signal}, s.engine_load_pct), stddev(s.${signal})`).join(', ')},
+        ${some.map((signal) => `regr_slope(s.${signal}, s.engine_load_pct), stddev(s.${signal}), median(s.${signal})`).join(', ')},
         count(DISTINCT (round(s.engine_speed_rpm), round(s.engine_load_pct))) AS points
       FROM samples s JOIN drives d USING (upload_id) GROUP BY ALL ORDER BY ALL`,
   };
