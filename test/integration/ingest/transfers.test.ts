@@ -23,6 +23,9 @@ afterAll(async () => {
   rmSync(home, { recursive: true });
 });
 
+/** A busy machine sees a cut line late. */
+const WAIT = { timeout: 10_000 };
+
 const ROWS = 60_000;
 const NOTE = 'x'.repeat(190);
 /** About 14 MB, more than one synced stretch (8 MiB), of few rows, so that decoding is quick. Distinct by its mark. */
@@ -84,7 +87,7 @@ describe('a log that arrives in pieces', () => {
     // What is received is safe at the latest when the line is cut.
     await new Promise((resolve) => setTimeout(resolve, 300));
     cut();
-    await expect.poll(() => offsetOf(api.url, first.path)).toBe(3_000_000);
+    await expect.poll(() => offsetOf(api.url, first.path), WAIT).toBe(3_000_000);
 
     await sendAndHold(api.url, first.path, 3_000_000, log.subarray(3_000_000, 4_000_000), log.length - 3_000_000);
     await new Promise((resolve) => setTimeout(resolve, 300));
@@ -94,7 +97,7 @@ describe('a log that arrives in pieces', () => {
 
     const piece = log.subarray(4_000_000, 4_000_000 + 9_000_000);
     await sendAndHold(service.url, first.path, 4_000_000, piece, log.length - 4_000_000);
-    await expect.poll(() => offsetOf(service.url, first.path), { timeout: 5_000 }).toBeGreaterThan(12_000_000);
+    await expect.poll(() => offsetOf(service.url, first.path), WAIT).toBeGreaterThan(12_000_000);
     await service.kill();
     service = await service.again();
     const safe = await offsetOf(api.url, first.path);
@@ -121,7 +124,7 @@ describe('a log that arrives in pieces', () => {
       answer: { code: 'transfer_busy' },
     });
     cut();
-    await expect.poll(() => offsetOf(api.url, path)).toBe(1000);
+    await expect.poll(() => offsetOf(api.url, path), WAIT).toBe(1000);
     expect(await append(api.url, path, 0, small, true)).toMatchObject({
       ...{ status: 409, offset: '1000' },
       answer: { code: 'transfer_offset', detail: expect.stringContaining('byte 1000') },
@@ -185,19 +188,18 @@ it('tallybay upload goes on inside a file that an earlier run did not bring to i
   const file = join(home, 'drive.csv');
   writeFileSync(file, log);
   const { url, offsets } = await breakingLine(4_000_000);
-  const run = () =>
-    runTallybay(['upload', file, '--vehicle', 'KV-101', '--url', url, '--retries', '0'], {
+  const run = (retries: number) =>
+    runTallybay(['upload', file, '--vehicle', 'KV-101', '--url', url, '--retries', String(retries)], {
       ...{ cwd: home, env: { TALLYBAY_STATE_DIR: join(home, '.state') } },
     });
-  const broken = await run();
+  const broken = await run(0);
   expect(broken.out.join('\n')).toMatch(/^failed/);
   expect(broken.exitCode).toBe(69);
-  // As long as the service has not seen the cut, the first request holds the transfer.
   const { path } = await open(api.url, log);
-  await expect.poll(() => offsetOf(api.url, path)).toBeGreaterThan(1_000_000);
-  const again = await run();
+  await expect.poll(() => offsetOf(api.url, path), WAIT).toBeGreaterThan(1_000_000);
+  // As long as the service has not seen the cut, the first request holds the transfer: then it is tried again.
+  const again = await run(5);
   expect(again.out.join('\n')).toMatch(/^sent/);
-  expect(offsets).toHaveLength(2);
   expect(offsets[0]).toBe(0);
-  expect(offsets[1]).toBeGreaterThan(1_000_000);
+  expect(offsets.at(-1)).toBeGreaterThan(1_000_000);
 });
