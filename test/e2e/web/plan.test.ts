@@ -63,6 +63,7 @@ describe('the maintenance planner at the plan', () => {
   it('sees at once where a visit fits and why not elsewhere; moves it by keyboard', async () => {
     await card('KV-1').focus();
     await page.keyboard.press('Enter');
+    await page.locator('.visit-panel').getByRole('link', { name: 'Codes and readiness' }).first().waitFor();
     await cell('north-1', dayAhead(2)).getByText('Well Day').waitFor();
     await cell('south-1', dayAhead(3)).getByText('sends no vehicles').waitFor();
     const button = cell('north-1', dayAhead(5)).getByRole('button', { name: /^Move here: KV-1 to North 1/ });

@@ -64,7 +64,12 @@ export class QueryService {
   }
 
   /** @throws TallybayError what is wrong with the statement, before any byte is sent */
-  async answer(request: QueryRequest, person: string, format: QueryFormat): Promise<StreamedAnswer> {
+  async answer(
+    request: QueryRequest,
+    person: string,
+    format: QueryFormat,
+    requestId?: string,
+  ): Promise<StreamedAnswer> {
     await this.reference.refresh(request.fresh ?? false);
     const { sql, parameters, shape, explain } = request;
     const limits = await this.limits.of(person);
@@ -73,6 +78,7 @@ export class QueryService {
       id: request.id ?? this.runs.newId(undefined),
       person,
       limits,
+      requestId,
       ask: { sql, parameters, shape, explain, format, maxRows },
     });
   }

@@ -47,7 +47,9 @@ export class QueryController {
     const id = runs.newId(request.id);
     // Whoever hangs up before the first byte is not waited for either; a query that is over stays as it is.
     reply.raw.once('close', () => runs.cancel(id));
-    await sendAnswer(reply, await this.queries.answer({ ...request, id }, who, format), (key) => runs.status(key));
+    await sendAnswer(reply, await this.queries.answer({ ...request, id }, who, format, incoming.id), (key) =>
+      runs.status(key),
+    );
   }
 
   @Get('views')

@@ -48,7 +48,7 @@ export class Attempts {
   /** @throws Abandoned */
   row(uploadId: string, lane: Lane): Promise<UploadRow | null> {
     const { registry, settlement } = this.parts;
-    return persist(() => registry.uploads.get(uploadId), settlement.patience('registry', lane.signal));
+    return persist(() => registry.uploads.get(uploadId), settlement.patience('registry', lane.signal, uploadId));
   }
 
   /** Forgets the attempt and what its thread has of it. */

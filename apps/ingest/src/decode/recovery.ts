@@ -68,7 +68,7 @@ export class Recovery {
   async snapshot(upload: Delivered<SnapshotMeta>, decode: () => DecodedLog): Promise<void> {
     let decoded: DecodedLog;
     try {
-      const patience = this.parts.settlement.patience('lake', upload.lane.signal);
+      const patience = this.parts.settlement.patience('lake', upload.lane.signal, upload.meta.uploadId);
       decoded = await persist(
         async () => {
           try {
@@ -91,7 +91,10 @@ export class Recovery {
   ): Promise<Setback | { kind: 'decoded'; decoded: DecodedLog } | { kind: 'problem'; problem: ProblemDocument }> {
     const { message, meta, lane } = upload;
     const { registry, settlement, landed } = this.parts;
-    const row = await persist(() => registry.uploads.get(meta.uploadId), settlement.patience('registry', lane.signal));
+    const row = await persist(
+      () => registry.uploads.get(meta.uploadId),
+      settlement.patience('registry', lane.signal, meta.uploadId),
+    );
     const landingFile = row?.landingFile ?? '';
     const plan = message.headers.plan ?? '';
     try {

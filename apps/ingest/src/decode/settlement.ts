@@ -76,7 +76,7 @@ export class Settlement {
     const upload = { id: meta.uploadId, attempt: meta.attempt };
     await persist(
       () => registry.uploads.transitionOf(upload, ['landed', 'queued', 'decoding'], 'failed', { problem }),
-      this.patience('registry', signal),
+      this.patience('registry', signal, meta.uploadId),
     );
     log.error({ uploadId: meta.uploadId, code: problem.code, detail: problem.detail }, 'upload failed');
   }
@@ -99,28 +99,29 @@ export class Settlement {
   async announce(event: StreamEvent, signal: AbortSignal): Promise<void> {
     await persist(
       () => this.parts.producer.send(TOPICS.events, [eventMessage(event)]),
-      this.patience('stream', signal),
+      this.patience('stream', signal, 'uploadId' in event ? event.uploadId : undefined),
     );
   }
 
   /** Tells of crossings that were not told of yet; each once, or with the same id again after a crash. @throws Abandoned */
   async announceCrossings(uploadId: string, signal: AbortSignal): Promise<void> {
     const { limitEvents } = this.parts.registry;
-    const patience = this.patience('registry', signal);
+    const patience = this.patience('registry', signal, uploadId);
     const events = await persist(() => limitEvents.unsent(uploadId), patience);
     if (events.length === 0) return;
     await persist(
       () => this.parts.producer.send(TOPICS.events, events.map(eventMessage)),
-      this.patience('stream', signal),
+      this.patience('stream', signal, uploadId),
     );
     await persist(() => limitEvents.markSent(uploadId), patience);
   }
 
-  patience(what: string, signal: AbortSignal): Patience {
+  /** @param uploadId which upload waits, for the log; the commit of offsets is nobody's in particular */
+  patience(what: string, signal: AbortSignal, uploadId?: string): Patience {
     return {
       signal,
       onWait: (error, waitMs) =>
-        this.parts.log.warn({ code: error.code, detail: error.message, waitMs }, `waiting for the ${what}`),
+        this.parts.log.warn({ uploadId, code: error.code, detail: error.message, waitMs }, `waiting for the ${what}`),
     };
   }
 
@@ -128,7 +129,7 @@ export class Settlement {
     const { lake, progress, log, nowMs, lakePatienceMs } = this.parts;
     const { staged, counts } = decoded;
     if (await this.isSuperseded(meta, signal)) return this.dropSuperseded(meta, staged);
-    const waitForLake = { ...this.patience('lake', signal), untilMs: Date.now() + lakePatienceMs };
+    const waitForLake = { ...this.patience('lake', signal, meta.uploadId), untilMs: Date.now() + lakePatienceMs };
     try {
       await persist(() => commitStaged(lake, staged, meta.formerVehicleIds), waitForLake);
     } catch (error) {
@@ -155,7 +156,10 @@ export class Settlement {
   private async keepCrossings(meta: Meta, decoded: DecodedLog, at: string, signal: AbortSignal): Promise<void> {
     if (!('chunks' in meta) || (decoded.crossings.length === 0 && meta.attempt === 0)) return;
     const events = decoded.crossings.map((crossing) => limitEventOf(meta, crossing, at));
-    await persist(() => this.parts.registry.limitEvents.put(meta.uploadId, events), this.patience('registry', signal));
+    await persist(
+      () => this.parts.registry.limitEvents.put(meta.uploadId, events),
+      this.patience('registry', signal, meta.uploadId),
+    );
   }
 
   private markStored(meta: Meta, decoded: DecodedLog, at: string, signal: AbortSignal): Promise<boolean> {
@@ -178,13 +182,13 @@ export class Settlement {
           'stored',
           patch,
         ),
-      this.patience('registry', signal),
+      this.patience('registry', signal, meta.uploadId),
     );
   }
 
   private async isSuperseded(meta: Meta, signal: AbortSignal): Promise<boolean> {
     const { uploads } = this.parts.registry;
-    const row = await persist(() => uploads.get(meta.uploadId), this.patience('registry', signal));
+    const row = await persist(() => uploads.get(meta.uploadId), this.patience('registry', signal, meta.uploadId));
     return row === null || row.attempt > meta.attempt;
   }
 
@@ -200,13 +204,16 @@ export class Settlement {
    */
   private async overtaken(meta: Meta, signal: AbortSignal, doubtful: boolean): Promise<void> {
     const { registry, log, decodeAnew } = this.parts;
-    const row = await persist(() => registry.uploads.get(meta.uploadId), this.patience('registry', signal));
+    const row = await persist(
+      () => registry.uploads.get(meta.uploadId),
+      this.patience('registry', signal, meta.uploadId),
+    );
     log.warn(
       { uploadId: meta.uploadId, attempt: meta.attempt, now: row?.attempt, doubtful },
       'overtaken by a newer one',
     );
     if (row && (doubtful || row.state === 'stored' || row.state === 'failed'))
-      await persist(() => decodeAnew(meta.uploadId), this.patience('stream', signal));
+      await persist(() => decodeAnew(meta.uploadId), this.patience('stream', signal, meta.uploadId));
   }
 }
 

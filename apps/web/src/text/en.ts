@@ -145,6 +145,7 @@ export const en = {
     allReasons: 'Every reason, with its evidence',
     evidenceDrive: (number: number) => `Recording ${number}`,
     evidenceSnapshot: 'Codes and readiness',
+    evidenceQuality: 'Data quality',
     temperatures: 'Temperatures of the week',
     highest: (value: string) => `highest ${value}`,
     from: 'At or above',

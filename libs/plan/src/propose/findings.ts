@@ -23,6 +23,10 @@ const DUE_WITHIN_DAYS = 45;
 const RETURN_WEIGHT = 0.4;
 const SENSOR_WEIGHT = 0.5;
 
+/** Kept by vehicle, not by recording. */
+const quality = (vehicle: string) => [{ kind: 'quality', id: vehicle }];
+const readiness = (vehicle: string) => [{ kind: 'readiness', id: vehicle }];
+
 /** Reasons of the newest ranking, and the sensors that it does not believe. */
 export function rankingFindings(ranking: Ranking | null): Finding[] {
   if (!ranking) return [];
@@ -30,7 +34,9 @@ export function rankingFindings(ranking: Ranking | null): Finding[] {
   const unranked = ranking.unranked.flatMap(({ vehicle, causes }) =>
     causes
       .filter(({ code }) => code === 'bad_sensor')
-      .map(({ text }): Finding => ({ vehicle, source: 'sensor', text, weight: SENSOR_WEIGHT, evidence: [] })),
+      .map(
+        ({ text }): Finding => ({ vehicle, source: 'sensor', text, weight: SENSOR_WEIGHT, evidence: quality(vehicle) }),
+      ),
   );
   return [...reasons, ...unranked];
 }
@@ -38,7 +44,13 @@ export function rankingFindings(ranking: Ranking | null): Finding[] {
 function reasonsOf(row: RankedVehicle): Finding[] {
   const heat = row.inputs.heat as { sensorFindings?: { text: string }[] } | null | undefined;
   const sensors = (heat?.sensorFindings ?? []).map(
-    ({ text }): Finding => ({ vehicle: row.vehicle, source: 'sensor', text, weight: SENSOR_WEIGHT, evidence: [] }),
+    ({ text }): Finding => ({
+      vehicle: row.vehicle,
+      source: 'sensor',
+      text,
+      weight: SENSOR_WEIGHT,
+      evidence: quality(row.vehicle),
+    }),
   );
   const reasons = row.reasons
     .filter(({ component }) => component !== 'readiness')
@@ -71,14 +83,14 @@ export function readinessFindings(rows: FleetReadiness['vehicles'], programme: s
     const { vehicle, inspectionDue } = row;
     if (inspectionDue === null || daysBetween(today, inspectionDue) > DUE_WITHIN_DAYS) return [];
     const due: Finding = {
-      ...{ vehicle, source: 'inspection_due', weight: 1, evidence: [], dueBy: inspectionDue },
+      ...{ vehicle, source: 'inspection_due', weight: 1, evidence: readiness(vehicle), dueBy: inspectionDue },
       text: `The emissions inspection ${inspectionDue < today ? 'was' : 'is'} due on ${inspectionDue}`,
     };
     const found = row.verdicts.find((item) => item.programme === programme);
     if (found?.verdict !== 'would_fail' && found?.verdict !== 'would_be_refused') return [due];
     const text = `It ${found.verdict === 'would_fail' ? 'would fail' : 'would be refused'}: ${found.why.join(' ')}`;
     const dueBy = addDays(inspectionDue, -DRIVE_BEFORE_INSPECTION_DAYS);
-    return [due, { vehicle, source: 'readiness', text, weight: 1, evidence: [], dueBy }];
+    return [due, { vehicle, source: 'readiness', text, weight: 1, evidence: readiness(vehicle), dueBy }];
   });
 }
 

@@ -21,6 +21,8 @@ export interface Run {
   person: string;
   limits: QueryLimits;
   ask: AnalystAskMessage;
+  /** Of the HTTP request that asked, for the log; a scheduled question has none. */
+  requestId?: string | undefined;
 }
 
 /** Numbers since the start, for the metrics. */
@@ -149,7 +151,11 @@ export class QueryRuns {
     this.totals.bytes += status.bytes;
     const { id, person, state, seconds, rows, bytes, truncated } = status;
     const code = status.problem?.code;
-    this.log.info({ query: id, person, state, seconds, rows, bytes, truncated, code, sql: run.ask.sql }, 'query');
+    const { requestId } = run;
+    this.log.info(
+      { requestId, query: id, person, state, seconds, rows, bytes, truncated, code, sql: run.ask.sql },
+      'query',
+    );
   }
 }
 

@@ -1,6 +1,8 @@
-import type { Visit } from '@tallybay/contracts';
+import type { Inspection, Visit } from '@tallybay/contracts';
 import { useState } from 'preact/hooks';
 import { vehicleHref } from '../../app/places.js';
+import { useResource } from '../../data/resource.js';
+import { EvidenceLinks } from '../../kit/evidence-links.js';
 import { Field, TextInput } from '../../kit/field.js';
 import { t } from '../../text/text.js';
 import { partsFrom } from './plan-actions.js';
@@ -14,6 +16,14 @@ interface PanelProps {
 
 /** One visit: when, why, and the steps that are possible from where it stands. */
 export function VisitPanel({ visit, bay, onStep, onClose }: PanelProps) {
+  const found = useResource<{ inspections: Inspection[] }>(
+    `/v1/inspections?vehicle=${encodeURIComponent(visit.vehicle)}`,
+  );
+  const reasons = new Map(
+    found.state === 'ready' ? found.data.inspections.map(({ id, why }) => [id, why] as const) : [],
+  );
+  const evidenceOf = (id: string, text: string) =>
+    reasons.get(id)?.find((reason) => reason.text === text)?.evidence ?? [];
   const ended = visit.state === 'done' || visit.state === 'declined';
   return (
     <section class="visit-panel" aria-labelledby="visit-title">
@@ -28,7 +38,9 @@ export function VisitPanel({ visit, bay, onStep, onClose }: PanelProps) {
           <h3>{label}</h3>
           <ul>
             {why.map((text) => (
-              <li key={text}>{text}</li>
+              <li key={text}>
+                {text} <EvidenceLinks evidence={evidenceOf(id, text)} vehicle={visit.vehicle} />
+              </li>
             ))}
           </ul>
         </div>

@@ -1,5 +1,6 @@
 import type { RankedVehicle } from '@tallybay/contracts';
-import { recordingHref, vehicleHref } from '../../app/places.js';
+import { vehicleHref } from '../../app/places.js';
+import { EvidenceLinks } from '../../kit/evidence-links.js';
 import { Caution } from '../../kit/notice.js';
 import { Tally } from '../../kit/tally.js';
 import { sentenceInUnits } from '../../prefs/units.js';
@@ -86,25 +87,10 @@ function Evidence({ reasons, vehicle }: { reasons: RankedVehicle['reasons']; veh
         {reasons.map((reason) => (
           <li key={reason.text}>
             <strong>{t.components[reason.component]}:</strong> {sentenceInUnits(reason.text)}
-            <span class="evidence">
-              {reason.evidence.map((item, index) => (
-                <EvidenceLink key={`${item.kind}${item.id}`} item={item} number={index + 1} vehicle={vehicle} />
-              ))}
-            </span>
+            <EvidenceLinks evidence={reason.evidence} vehicle={vehicle} />
           </li>
         ))}
       </ul>
     </section>
   );
-}
-
-type EvidenceItem = RankedVehicle['reasons'][number]['evidence'][number];
-
-function EvidenceLink({ item, number, vehicle }: { item: EvidenceItem; number: number; vehicle: string }) {
-  if (item.kind === 'drive')
-    return (
-      <a href={recordingHref(item.id.replace(/-d\d+$/, ''), { drive: item.id })}>{t.ranking.evidenceDrive(number)}</a>
-    );
-  if (item.kind === 'code') return <a href={vehicleHref(vehicle, { code: item.id })}>{item.id}</a>;
-  return <a href={vehicleHref(vehicle)}>{t.ranking.evidenceSnapshot}</a>;
 }
