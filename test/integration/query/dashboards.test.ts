@@ -3,10 +3,10 @@ import { fileURLToPath } from 'node:url';
 import { queryAnswerSchema } from '@tallybay/contracts';
 import { isSignalId } from '@tallybay/decode';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { z } from 'zod';
 import { metricsText } from '../../../apps/ingest/src/health/metrics.js';
 import { EXAMPLES } from '../../../apps/web/src/pages/query/examples.js';
 import { DASHBOARDS } from '../../dashboards/dashboards.js';
+import { dashboardTargets, historyTarget, metricTarget, requestOf } from '../../dashboards/targets.js';
 import { startApi, type TestApi } from '../../unit/apps/api/test-api.js';
 import { putRows } from '../../unit/libs/lake/lake-builder.js';
 import { driveRows, storeLog, writeLog } from '../../unit/libs/lake/store-log.js';
@@ -74,36 +74,7 @@ afterAll(async () => {
   for (const work of atEnd) await work();
 });
 
-const requestOf = (target: { url_options: { data: string } }) =>
-  // As Grafana fills in its variables.
-  JSON.parse(target.url_options.data.replaceAll('$vehicle', 'KV-101')) as Record<string, unknown>;
-
-const historyTarget = z.object({
-  url: z.literal('/v1/query'),
-  root_selector: z.literal('rows'),
-  url_options: z.object({ method: z.literal('POST'), data: z.string() }),
-  columns: z.array(z.object({ selector: z.string(), type: z.enum(['string', 'number', 'timestamp']) })).min(1),
-});
-const metricTarget = z.object({ expr: z.string() });
-interface Target {
-  name: string;
-  target: unknown;
-}
-
-const targets: Target[] = Object.keys(DASHBOARDS).flatMap((file) => {
-  const { panels, templating } = JSON.parse(readFileSync(`${root}/dashboards/${file}`, 'utf8')) as {
-    panels: { title: string; targets: unknown[] }[];
-    templating: { list: { name: string; query: { infinityQuery?: unknown } }[] };
-  };
-  return [
-    ...panels.flatMap(({ title, targets: all }) => all.map((target) => ({ name: `${file}: ${title}`, target }))),
-    ...templating.list.flatMap(({ name, query }) =>
-      query.infinityQuery ? [{ name: `${file}: ${name}`, target: query.infinityQuery }] : [],
-    ),
-  ];
-});
-const history = targets.filter(({ target }) => historyTarget.safeParse(target).success);
-const metrics = targets.filter(({ target }) => metricTarget.safeParse(target).success);
+const { all, history, metrics } = dashboardTargets(root);
 
 const OF_TYPE = {
   string: (value: unknown) => typeof value === 'string' || typeof value === 'boolean',
@@ -113,13 +84,13 @@ const OF_TYPE = {
 
 describe('dashboards on a live service', () => {
   it('every panel is one or the other', () => {
-    expect(history.length + metrics.length).toBe(targets.length);
+    expect(history.length + metrics.length).toBe(all.length);
     expect(history.length).toBeGreaterThanOrEqual(13);
   });
 
   it.each(history)('$name answers with rows and the columns it uses', async ({ target }) => {
     const parsed = historyTarget.parse(target);
-    const answer = await api.call('POST', parsed.url, requestOf(parsed));
+    const answer = await api.call('POST', parsed.url, requestOf(parsed, 'KV-101'));
     expect(answer.body.detail).toBeUndefined();
     const { rows } = queryAnswerSchema.parse(answer.body);
     expect(rows.length).toBeGreaterThan(0);
