@@ -10,6 +10,11 @@ const out = fileURLToPath(new URL('../docs/screens', import.meta.url));
 const url = optionValue('--url') ?? 'http://127.0.0.1:8080';
 const only = optionValue('--only');
 
+/** A published log (its SOURCE.txt stands beside it). */
+const LOG = fileURLToPath(
+  new URL('../test/fixtures/logs/truck-j1939/2022-03-29_drive-600s_1hz_us.csv', import.meta.url),
+);
+
 const SIZES = { desk: { width: 1280, height: 900 }, phone: { width: 390, height: 844 } };
 
 /** name, address, then what a person does there before the picture is taken. */
@@ -26,6 +31,16 @@ const PAGES = [
     act: (tab) => toPart(tab, part),
   })),
   { name: 'upload', path: '/upload', sees: '.drop' },
+  {
+    name: 'upload-preview',
+    path: '/upload',
+    sees: '.drop',
+    act: async (tab) => {
+      await tab.setInputFiles('input[type=file]:not([webkitdirectory])', LOG);
+      await tab.getByRole('button', { name: 'Look inside' }).click();
+      await tab.waitForSelector('dialog[open] table.mapping');
+    },
+  },
   { name: 'codes', path: '/codes', sees: 'table.list tbody tr' },
   { name: 'readiness', path: '/readiness', sees: 'table.list tbody tr' },
   { name: 'plan', path: '/plan', sees: '.visit' },

@@ -65,7 +65,7 @@ export const enVehicle = {
     crossings: 'Limit crossings',
     quality: 'Data quality',
     inspections: 'Inspections',
-    settings: 'Tyres and final drive',
+    settings: 'Route, tyres, final drive',
     notes: 'Notes',
     recordings: 'Newest recordings',
   },

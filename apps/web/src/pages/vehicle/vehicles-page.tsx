@@ -124,7 +124,6 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
   {
     id: 'vehicle',
     head: t.vehicles.columns.vehicle,
-    width: '9.5rem',
     cell: ({ vehicle }) => (
       <>
         <a class="vehicle-link" href={vehicleHref(vehicle.id)}>
@@ -137,12 +136,21 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
   {
     id: 'kind',
     head: t.vehicles.columns.kind,
+    // With the rank it leaves a phone's width for the vehicle.
+    width: '7.9rem',
     cell: ({ vehicle }) => (
       <>
         {vehicle.vehicleClass.replaceAll('_', ' ')}
-        <span class="second">{[vehicle.depot, vehicle.route].filter(Boolean).join(', ')}</span>
+        <span class="second">{vehicle.depot}</span>
       </>
     ),
+  },
+  {
+    id: 'route',
+    head: t.ranking.columns.route,
+    width: '13rem',
+    from: 760,
+    cell: ({ vehicle }) => vehicle.route ?? <span class="missing">{t.states.noValue}</span>,
   },
   {
     id: 'year',
@@ -155,7 +163,7 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
   {
     id: 'rank',
     head: t.vehicles.columns.rank,
-    width: '9.5rem',
+    width: '7.4rem',
     cell: ({ rank, score }) =>
       rank === null || !ranking ? (
         <span class="missing">{ranking ? t.vehicles.notRanked : t.vehicles.noRanking}</span>
