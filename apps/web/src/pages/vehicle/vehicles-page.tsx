@@ -137,7 +137,7 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
     id: 'kind',
     head: t.vehicles.columns.kind,
     // With the rank it leaves a phone's width for the vehicle.
-    width: '7.9rem',
+    width: '8.4rem',
     cell: ({ vehicle }) => (
       <>
         {vehicle.vehicleClass.replaceAll('_', ' ')}
@@ -163,7 +163,7 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
   {
     id: 'rank',
     head: t.vehicles.columns.rank,
-    width: '7.4rem',
+    width: '7.2rem',
     cell: ({ rank, score }) =>
       rank === null || !ranking ? (
         <span class="missing">{ranking ? t.vehicles.notRanked : t.vehicles.noRanking}</span>
