@@ -121,6 +121,11 @@ const view = (name: string) => page.getByRole('navigation', { name: 'Tables' }).
 const setting = async <T>(name: string) =>
   (await (await fetch(`${api.url}/v1/settings/${name}`)).json()) as { document: T; version: number };
 
+const TABLES = [
+  ...['Inspections', 'Bays', 'People', 'Opening hours', 'Holidays'],
+  ...['Vehicles', 'Travel', 'Weighing', 'Notices'],
+];
+
 describe('the shop at its tables', () => {
   it('changes the hours of a kind and of a depot by keyboard, and the next plan uses both', async () => {
     await page.goto(`${api.url}/plan`);
@@ -176,7 +181,7 @@ describe('the shop at its tables', () => {
   it('has nothing serious for axe and no overflow in any table, also at phone width', async () => {
     for (const width of [1280, 390]) {
       await page.setViewportSize({ width, height: 900 });
-      for (const name of ['Inspections', 'Bays', 'People', 'Opening hours', 'Vehicles', 'Travel', 'Notices']) {
+      for (const name of TABLES) {
         await view(name).click();
         await page.getByRole('heading', { level: 2, name }).waitFor();
         if (await page.locator('summary').count()) await page.locator('summary').first().click();

@@ -163,7 +163,7 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
   {
     id: 'rank',
     head: t.vehicles.columns.rank,
-    width: '7.2rem',
+    width: '7.4rem',
     cell: ({ rank, score }) =>
       rank === null || !ranking ? (
         <span class="missing">{ranking ? t.vehicles.notRanked : t.vehicles.noRanking}</span>
