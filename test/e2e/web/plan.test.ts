@@ -123,7 +123,7 @@ const setting = async <T>(name: string) =>
 
 const TABLES = [
   ...['Inspections', 'Bays', 'People', 'Opening hours', 'Holidays'],
-  ...['Vehicles', 'Travel', 'Weighing', 'Notices'],
+  ...['Vehicles', 'Travel', 'Planning rules', 'Notices'],
 ];
 
 describe('the shop at its tables', () => {

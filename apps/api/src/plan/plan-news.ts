@@ -2,10 +2,9 @@ import { classifyError, TOPICS } from '@tallybay/contracts';
 import type { Registry, VisitEvent, VisitNewsWay, WaitingEvent } from '@tallybay/registry';
 import { eventMessage, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
+import { Telling } from '../news/telling.js';
 import { isHeld } from '../notices/quiet-hours.js';
 import type { ShopReader } from './shop-reader.js';
-
-const RETRY_MS = 30_000;
 
 export interface PlanNewsParts {
   registry: Registry;
@@ -22,35 +21,25 @@ export interface PlanNewsParts {
  * registry holds each change until it is told, so that a crash or a stream that is away loses none; one may come twice.
  */
 export class PlanNews {
-  private running: Promise<void> = Promise.resolve();
-  private retry: NodeJS.Timeout | null = null;
-  private closed = false;
+  private readonly telling = new Telling(() => this.tellAll());
 
   constructor(private readonly parts: PlanNewsParts) {}
 
   /** Tells whatever has not been told. Never rejects: the plan stands whether or not anybody hears of it yet. */
   tell(): Promise<void> {
-    this.running = this.running.then(() => this.tellNow());
-    return this.running;
+    return this.telling.tell();
   }
 
-  /** What is under way ends; what is left is told by the next start. */
-  async close(): Promise<void> {
-    this.closed = true;
-    if (this.retry) clearTimeout(this.retry);
-    await this.running;
+  close(): Promise<void> {
+    return this.telling.close();
   }
 
-  private async tellNow(): Promise<void> {
-    if (this.closed) return;
+  private async tellAll(): Promise<boolean> {
     const told = await Promise.all([
       this.way('stream', (waiting) => this.send(waiting)),
       this.way('webhook', (waiting) => this.call(waiting)),
     ]);
-    if (told.every(Boolean) || this.closed) return;
-    if (this.retry) clearTimeout(this.retry);
-    this.retry = setTimeout(() => void this.tell(), RETRY_MS);
-    this.retry.unref();
+    return told.every(Boolean);
   }
 
   /** @param tell false = they wait on. @returns false where it failed and has to be tried again */

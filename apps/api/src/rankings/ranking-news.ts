@@ -4,11 +4,11 @@ import type { Registry } from '@tallybay/registry';
 import { eventMessage, type StreamProducer } from '@tallybay/stream';
 import type { Logger } from 'pino';
 import { z } from 'zod';
+import { Telling } from '../news/telling.js';
 
 /** Week -> newest revision that has been announced, kept with the registry's other settings. */
 const ANNOUNCED = 'rankings.announced';
 const announcedSchema = z.record(z.string(), z.number());
-const RETRY_MS = 30_000;
 
 export interface RankingNewsParts {
   registry: Registry;
@@ -23,26 +23,20 @@ export interface RankingNewsParts {
  * has it, so a ranking that was published while the stream was away, or just before a crash, is told later.
  */
 export class RankingNews {
-  private running: Promise<void> = Promise.resolve();
-  private retry: NodeJS.Timeout | null = null;
-  private closed = false;
+  private readonly telling = new Telling(() => this.tellAll());
 
   constructor(private readonly parts: RankingNewsParts) {}
 
   /** Tells whatever has not been told. Never rejects: a stream that is away is tried again. */
   tell(): Promise<void> {
-    this.running = this.running.then(() => this.tellNow());
-    return this.running;
+    return this.telling.tell();
   }
 
-  async close(): Promise<void> {
-    this.closed = true;
-    if (this.retry) clearTimeout(this.retry);
-    await this.running;
+  close(): Promise<void> {
+    return this.telling.close();
   }
 
-  private async tellNow(): Promise<void> {
-    if (this.closed) return;
+  private async tellAll(): Promise<boolean> {
     const { registry, lakeDirectory, producer, log, nowMs } = this.parts;
     try {
       const known = await registry.settings.get(ANNOUNCED);
@@ -50,7 +44,7 @@ export class RankingNews {
       const news = (await listRankings(lakeDirectory))
         .filter(({ week, revision }) => revision > (announced[week] ?? 0))
         .sort((a, b) => a.week.localeCompare(b.week) || a.revision - b.revision);
-      if (news.length === 0) return;
+      if (news.length === 0) return true;
       const at = new Date(nowMs()).toISOString();
       const stream = await producer();
       for (const { week, revision } of news) {
@@ -58,13 +52,11 @@ export class RankingNews {
         announced[week] = Math.max(announced[week] ?? 0, revision);
       }
       await registry.settings.put(ANNOUNCED, announced);
+      return true;
     } catch (thrown) {
       const error = classifyError(thrown);
       log.warn({ code: error.code, detail: error.message }, 'a published ranking could not be announced; tried again');
-      if (this.closed) return;
-      if (this.retry) clearTimeout(this.retry);
-      this.retry = setTimeout(() => void this.tell(), RETRY_MS);
-      this.retry.unref();
+      return false;
     }
   }
 }

@@ -17,7 +17,7 @@ export const enShop = {
     holidays: 'Holidays',
     vehicles: 'Vehicles',
     travel: 'Travel',
-    rules: 'Weighing',
+    rules: 'Planning rules',
     notices: 'Notices',
   },
   viewLeads: {
@@ -133,7 +133,7 @@ export const enShop = {
   },
   travel: { add: 'Add a way', one: 'Way', from: 'From', to: 'To', minutes: 'Minutes' },
   rules: {
-    title: 'Weighing',
+    title: 'Planning rules',
     horizonDays: 'Days planned ahead',
     moveCost: 'Cost of moving a booked visit',
     moveHint: 'To another day; another bay on the same day costs a quarter.',
