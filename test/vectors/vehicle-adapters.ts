@@ -130,7 +130,7 @@ export const csv: Adapter = ({ text, rows, note }) => {
     return [{ name: note, expected: BEYOND, got: encoding.ok ? 'no table' : encoding.detail }];
   const signs = [
     table.delimiter !== ',',
-    findDecimal(table.rows).decimal === ',',
+    findDecimal(table.rows, table.delimiter).decimal === ',',
     encoding.found.bomBytes > 0,
     table.units !== null,
     table.preamble.length > 0,

@@ -127,15 +127,3 @@ export function isUnitRow(row: TextRow, width: number): boolean {
 export function bareUnit(cell: string): string {
   return cell.trim().replace(/^[([{<]\s*(.*?)\s*[)\]}>]$/, '$1');
 }
-
-/** Decimal comma when numbers with one outnumber numbers with a point; in a comma-delimited table they are quoted. */
-export function findDecimal(rows: readonly TextRow[]): { decimal: '.' | ','; why: string } {
-  let commas = 0;
-  let points = 0;
-  for (const cell of rows.flatMap((row) => row.cells)) {
-    if (/^\s*[+-]?\d*,\d+\s*$/.test(cell)) commas++;
-    else if (/^\s*[+-]?\d*\.\d+\s*$/.test(cell)) points++;
-  }
-  const decimal = commas > points ? ',' : '.';
-  return { decimal, why: `${commas} numbers with a comma, ${points} with a point in the head` };
-}

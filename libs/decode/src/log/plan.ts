@@ -1,11 +1,13 @@
 import { type TextRow } from '../csv/cells.js';
 import { detectEncoding, type EncodingFound } from '../csv/encoding.js';
 import { CSV_LIMITS } from '../csv/limits.js';
+import { findDecimal } from '../csv/number-marks.js';
 import { findVin, type PreambleFacts, preambleFacts, readPreamble } from '../csv/preamble.js';
-import { bareUnit, columnCount, findDecimal, findTable, type TableFound } from '../csv/table.js';
-import { type ColumnSample, mapChannels, unitHabit, unmapped } from '../signals/map-channels.js';
+import { columnCount, findTable, type TableFound } from '../csv/table.js';
+import { mapChannels, unitHabit, unmapped } from '../signals/map-channels.js';
 import { matchHeader } from '../signals/match.js';
 import { splitWords } from '../signals/name-key.js';
+import { type HeadColumn, headColumns } from './column-samples.js';
 import { planTime } from './plan-time.js';
 import type { ChannelPlan, CsvDialect, LogPlan, PlanHints, PlanProblem, PlanProblemCode, PlanResult } from './types.js';
 
@@ -95,10 +97,9 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
   const preamble = readPreamble(table.preamble, table.delimiter);
   const facts = preambleFacts(preamble);
   const headers = table.header.cells.slice(0, width).map((cell) => cell.trim());
-  const unitCells = headers.map((_, index) => (table.units ? bareUnit(table.units.cells[index] ?? '') || null : null));
-  const habit = unitHabit(
-    headers.map((header, index) => matchHeader(header, unitCells[index] ?? null).unit?.id ?? null),
-  );
+  const columns = headColumns(headers, table, dialect.decimal);
+  const unitCells = columns.map((column) => column.unitRowCell);
+  const habit = unitHabit(columns.map((column) => matchHeader(column.header, column.unitRowCell).unit?.id ?? null));
   const timed = planTime({ headers, unitCells, rows: table.samples, dialect, habit, facts, hints });
   if (!timed) {
     const named = headers
@@ -112,7 +113,7 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
       table.header.line,
     );
   }
-  const mapping = planChannels({ headers, unitCells, table, dialect, hints, timeColumns: timed.time.columns });
+  const mapping = planChannels(columns, hints, timed.time.columns);
   const identity = findIdentity(headers, table.samples, facts);
   const signals = mapping.channels.flatMap((channel) =>
     channel.role === 'signal' && channel.signal ? [channel.signal] : [],
@@ -136,7 +137,7 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
 }
 
 function planDialect(table: TableFound, encoding: EncodingFound, text: string, hints: PlanHints) {
-  const found = findDecimal(table.samples);
+  const found = findDecimal(table.samples, table.delimiter);
   const decimal = hints.profile?.decimal ?? found.decimal;
   const named = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar' }[table.delimiter];
   const dialect: CsvDialect = {
@@ -167,30 +168,23 @@ function planDialect(table: TableFound, encoding: EncodingFound, text: string, h
   return { dialect, decisions };
 }
 
-interface ChannelInput {
-  headers: readonly string[];
-  unitCells: readonly (string | null)[];
-  table: TableFound;
-  dialect: CsvDialect;
-  hints: PlanHints;
-  timeColumns: readonly number[];
-}
-
-function planChannels({ headers, unitCells, table, dialect, hints, timeColumns }: ChannelInput) {
-  const columns: ColumnSample[] = headers.map((header, index) => ({
-    header,
-    unitRowCell: unitCells[index] ?? null,
-    range: sampleRange(table.samples, index, dialect.decimal),
-  }));
-  const special = headers.map((header, index) => specialChannel(header, timeColumns.includes(index)));
+function planChannels(columns: readonly HeadColumn[], hints: PlanHints, timeColumns: readonly number[]) {
+  const special = columns.map(({ header }, index) => specialChannel(header, timeColumns.includes(index)));
   // Columns with a role of their own must not win a signal from a real one.
   const mapping = mapChannels(
     columns.map((column, index) => (special[index] ? { ...column, header: '' } : column)),
     hints,
   );
+  const grouped = columns.map(({ pointGroups }, index) => (mapping.channels[index]?.signal ? pointGroups : null));
+  const decisions = grouped.flatMap((why, index) =>
+    why === null ? [] : [{ what: `numbers of "${columns[index]?.header}"`, value: 'points group thousands', why }],
+  );
   return {
-    channels: mapping.channels.map((channel, index) => special[index] ?? channel),
-    decisions: mapping.decisions,
+    channels: mapping.channels.map((channel, index) => {
+      const known = special[index] ?? channel;
+      return grouped[index] ? { ...known, groupedByPoint: true as const } : known;
+    }),
+    decisions: [...mapping.decisions, ...decisions],
   };
 }
 
@@ -201,15 +195,6 @@ function specialChannel(header: string, isTime: boolean): ChannelPlan | null {
   if (MARKER.test(name)) return { ...bare, role: 'marker', confidence: 0.9, why: 'named like a marker column' };
   if (VIN_HEADER.test(name)) return { ...bare, why: 'vehicle identification' };
   return RECORDER_HEADER.test(name) ? { ...bare, why: 'names the recorder' } : null;
-}
-
-function sampleRange(rows: readonly TextRow[], index: number, decimal: '.' | ','): ColumnSample['range'] {
-  const cells = rows.map((row) => (row.cells[index] ?? '').trim()).filter((cell) => cell !== '');
-  const values = cells.map((cell) => Number(decimal === ',' ? cell.replace(',', '.') : cell)).filter(Number.isFinite);
-  values.sort((a, b) => a - b);
-  const min = values[Math.floor((values.length - 1) * 0.1)];
-  const max = values[Math.ceil((values.length - 1) * 0.9)];
-  return min === undefined || max === undefined ? null : { min, max };
 }
 
 function findIdentity(headers: readonly string[], rows: readonly TextRow[], facts: PreambleFacts) {

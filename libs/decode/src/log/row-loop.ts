@@ -8,10 +8,13 @@ import { AHEAD_MS, EARLIEST_MS, type RowReject } from './rejects.js';
 import { RowClock } from './row-clock.js';
 import { TextCells } from './text-cells.js';
 import type { LogPlan, ReadCounts, ReadLimits, SampleBatch } from './types.js';
+import { WrittenCells } from './written-cells.js';
 
 const [NUL, LF, CR, QUOTE, COMMA, MINUS, DOT] = [0, 10, 13, 34, 44, 45, 46] as const;
 const TEXT = 0;
 const SIGNAL = 1;
+/** A signal whose points group thousands: none of its cells is plain digits. */
+const GROUPED = 2;
 const UNREADABLE = 0;
 const OUT_OF_RANGE = 1;
 /** Digits whose integer fits 32 bits: 999,999,999. */
@@ -47,6 +50,7 @@ export class RowLoop {
   readonly ends: Int32Array;
   private readonly clock: RowClock;
   private readonly texts: TextCells;
+  private readonly written: WrittenCells;
   private readonly odd: OddLines;
   private readonly latestMs: number;
   private readonly isDated: boolean;
@@ -73,7 +77,9 @@ export class RowLoop {
     this.comma = plan.dialect?.decimal === ',';
     // Between commas, a number with a decimal comma is quoted and takes the slower way.
     this.decimal = this.comma && this.delimiter !== COMMA ? COMMA : DOT;
-    this.kind = Uint8Array.from(channels, ({ role }) => (role === 'signal' ? SIGNAL : TEXT));
+    this.kind = Uint8Array.from(channels, ({ role, groupedByPoint }) =>
+      role !== 'signal' ? TEXT : groupedByPoint ? GROUPED : SIGNAL,
+    );
     this.slot = Int32Array.from(channels, ({ signal }) => (signal === null ? -1 : plan.signals.indexOf(signal)));
     this.scale = Float64Array.from(channels, ({ scale }) => scale);
     this.offset = Float64Array.from(channels, ({ offset }) => offset);
@@ -86,6 +92,7 @@ export class RowLoop {
     this.columns = channels.map((_, index) => this.batch.values[this.slot[index] as number] ?? new Float64Array(0));
     this.clock = new RowClock(plan.time, this.comma);
     this.texts = new TextCells(plan, encoding);
+    this.written = new WrittenCells(plan, encoding);
     this.odd = new OddLines(plan, plan.dialect?.delimiter ?? ',');
     this.latestMs = limits.nowMs === undefined ? Number.POSITIVE_INFINITY : limits.nowMs + AHEAD_MS;
     this.isDated = this.clock.isAbsolute || plan.time.kind === 'local';
@@ -168,7 +175,8 @@ export class RowLoop {
         } else if (at === first && (byte === delimiter || byte === LF || byte === CR)) {
           (columns[column] as Float64Array)[row] = Number.NaN;
         } else at = this.oddCell(bytes, first, column);
-      } else at = this.textCell(bytes, at, column);
+      } else if (column < width && kind[column] === GROUPED) at = this.oddCell(bytes, at, column);
+      else at = this.textCell(bytes, at, column);
       if (at < 0) return -1;
       column++;
       if (bytes[at] !== delimiter) break;
@@ -187,17 +195,22 @@ export class RowLoop {
     this.batch.reject(this.slot[column] as number, reason);
   }
 
-  /** Any number cell that is not plain digits: blanks, words, exponents, quotes, spaces. -1 = its quote is still open. */
+  /** Any number cell that is not plain digits: blanks, words, exponents, quotes, groups, units. -1 = its quote is still open. */
   private oddCell(bytes: Uint8Array, start: number, column: number): number {
     const at = this.textCell(bytes, start, column);
     if (at < 0) return at;
     const from = this.starts[column] as number;
     const to = this.ends[column] as number;
-    let value = numberFromBytes(bytes, from, to, this.comma);
+    const isGrouped = this.kind[column] === GROUPED;
+    let value = isGrouped ? Number.NaN : numberFromBytes(bytes, from, to, this.comma);
     if (Number.isNaN(value)) {
-      if (isBlankCell(bytes, from, to)) (this.columns[column] as Float64Array)[this.batch.rowCount] = Number.NaN;
-      else this.refuse(column, UNREADABLE);
-      return at;
+      const isBlank = isBlankCell(bytes, from, to);
+      if (!isBlank) value = this.written.read(bytes, from, to, column);
+      if (Number.isNaN(value)) {
+        if (isBlank) (this.columns[column] as Float64Array)[this.batch.rowCount] = Number.NaN;
+        else this.refuse(column, UNREADABLE);
+        return at;
+      }
     }
     if (this.isConverted[column] === 1) value = this.converted(value, column);
     if (value >= (this.min[column] as number) && value <= (this.max[column] as number)) {

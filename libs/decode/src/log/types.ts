@@ -32,6 +32,8 @@ export interface ChannelPlan {
   /** 0..1, how sure the mapping is; 1 for a saved profile. */
   confidence: number;
   why: string;
+  /** In a table with decimal commas: points in this column group thousands. Absent = they are decimal points. */
+  groupedByPoint?: true;
 }
 
 /** How a row's time is read. `columns` index into `LogPlan.channels`. */
