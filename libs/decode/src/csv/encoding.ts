@@ -78,13 +78,19 @@ function trimPadding(head: Uint8Array): Uint8Array {
   return end > 0 ? head.subarray(0, end) : head;
 }
 
+/** Zeros in a row that are room set aside on the card and never written, as after a loss of power. */
+const PADDING_BYTES = 16;
+
+/** Share of control characters among the bytes that are no padding. */
 function controlShare(bytes: Uint8Array): number {
-  let control = 0;
+  let [control, padding, zeros] = [0, 0, 0];
   for (const byte of bytes) {
+    zeros = byte === 0 ? zeros + 1 : 0;
     const allowed = byte === 9 || byte === 10 || byte === 12 || byte === 13 || byte === 26;
     if (byte < 32 && !allowed) control++;
+    if (zeros >= PADDING_BYTES) padding += zeros === PADDING_BYTES ? PADDING_BYTES : 1;
   }
-  return bytes.length === 0 ? 0 : control / bytes.length;
+  return padding === bytes.length ? 1 : (control - padding) / (bytes.length - padding);
 }
 
 function narrow(head: Uint8Array): EncodingFound {

@@ -18,6 +18,14 @@ const MONTHS: Readonly<Record<string, number>> = {
   ...{ jan: 1, feb: 2, mar: 3, apr: 4, may: 5, jun: 6, jul: 7, aug: 8, sep: 9, oct: 10, nov: 11, dec: 12 },
   ...{ mae: 3, mrz: 3, mai: 5, okt: 10, dez: 12, ene: 1, abr: 4, ago: 8, dic: 12 },
 };
+/** Names of weekdays in front of a date, in the same languages; `mar` alone is March. */
+export const WEEKDAY =
+  /^\s*(?:(?:mon|tue|wed|thu|fri|sat|sun|die|mit|don|fre|sam|son|lun|mie|jue|vie|sab|dom)[a-z]*|martes|mo|di|mi|do|fr|sa|so)(?![a-z])[.,]{0,2}\s*/i;
+/** Zone names that state one offset: North America by RFC 5322 section 4.3, Europe by common use. Minutes. */
+const ZONE_NAMES: Readonly<Record<string, number>> = {
+  ...{ est: -300, edt: -240, cst: -360, cdt: -300, mst: -420, mdt: -360, pst: -480, pdt: -420 },
+  ...{ wet: 0, west: 60, cet: 60, cest: 120, mez: 60, mesz: 120, eet: 120, eest: 180 },
+};
 const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
 const MINUTE_MS = 60_000;
@@ -27,6 +35,7 @@ const [LETTER_A, LETTER_M, LETTER_P, LETTER_T, LETTER_Z] = [0x61, 0x6d, 0x70, 0x
 /**
  * Reads a calendar time: date by `order` (none when null), then a clock, AM or PM, and a zone. Separators are free:
  *   2026-03-01T08:15:00.250+01:00   01.03.2026 08:15:00,25   03/01/26 8:15:00 PM   1-Mar-2026 08:15   20260301 081500
+ *   Sun, 1 Mar 2026 08:15:00 CET
  * Returns false when the bytes are anything else, or the fields are out of range.
  */
 export class CalendarReader implements CalendarFields {
@@ -46,6 +55,7 @@ export class CalendarReader implements CalendarFields {
     this.dayMs = this.clockMs = this.offsetMs = Number.NaN;
     this.twelveHour = false;
     this.skipSpace();
+    if (order !== null) this.skipWeekday();
     if (order !== null && !this.readDate(order)) return false;
     this.skipJoint();
     if (this.at < this.end && this.isDigit() && !this.readClock()) return false;
@@ -154,11 +164,22 @@ export class CalendarReader implements CalendarFields {
     return true;
   }
 
-  /** Z, UTC, GMT, +01:00, -0500, +2. */
+  private skipWeekday(): void {
+    if (this.lower() < LETTER_A || this.lower() > LETTER_Z) return;
+    this.at += WEEKDAY.exec(this.text(16))?.[0].length ?? 0;
+  }
+
+  /** Z, UTC, GMT, CET, +01:00, -0500, +2. */
   private readZone(): boolean {
     if (this.lower() === LETTER_Z) {
       this.at++;
       this.offsetMs = 0;
+      return true;
+    }
+    const name = /^[a-z]{3,4}(?![a-z])/.exec(this.text(5).toLowerCase())?.[0] ?? '';
+    if (Object.hasOwn(ZONE_NAMES, name)) {
+      this.at += name.length;
+      this.offsetMs = (ZONE_NAMES[name] as number) * MINUTE_MS;
       return true;
     }
     const word = this.text(3).toLowerCase();

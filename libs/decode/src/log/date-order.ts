@@ -1,4 +1,4 @@
-import type { DateOrder } from './calendar-cells.js';
+import { type DateOrder, WEEKDAY } from './calendar-cells.js';
 import { type ColumnTimes, readCalendar } from './time-columns.js';
 
 /** What else the log says about where it was written. */
@@ -23,7 +23,8 @@ export function decideOrder(
   column: Pick<ColumnTimes, 'orders' | 'dateSeparator' | 'first'>,
   evidence: OrderEvidence,
 ): OrderResult {
-  if (/[a-z]{3}/i.test(column.first.replace(/utc|gmt/i, '')) && column.orders.length > 0) {
+  const named = column.first.replace(WEEKDAY, '').replace(/\b(?:utc|gmt|[a-z]{3,4}\s*$)/i, '');
+  if (/[a-z]{3}/i.test(named) && column.orders.length > 0) {
     return { order: column.orders[0] as DateOrder, why: 'the month is written in letters' };
   }
   const [only, ...others] = column.orders;

@@ -17,8 +17,8 @@ const EPOCH_FROM_S = 631_152_000;
 const EPOCH_TO_S = 4_102_444_800;
 
 /**
- * Picks the time of a log: date and clock in one column, in two, epoch numbers, clock alone, elapsed time; in this
- * order, and the better named column first. Null = no column can be read as time.
+ * Picks the time of a log: date and clock in one column, in two, epoch numbers, spreadsheet days, clock alone, elapsed
+ * time; in this order, and the better named column first. Null = no column can be read as time.
  */
 export function chooseTime(
   columns: readonly ColumnTimes[],
@@ -29,6 +29,7 @@ export function chooseTime(
     oneColumn(columns, evidence) ??
     twoColumns(columns, evidence) ??
     epoch(columns) ??
+    serialDay(columns) ??
     clockAlone(columns) ??
     elapsed(columns, unitCells)
   );
@@ -75,6 +76,7 @@ const EPOCHS = [
   { format: 'epoch-s', perSecond: 1, words: 'seconds' },
   { format: 'epoch-ms', perSecond: 1e3, words: 'milliseconds' },
   { format: 'epoch-us', perSecond: 1e6, words: 'microseconds' },
+  { format: 'epoch-ns', perSecond: 1e9, words: 'nanoseconds' },
 ] as const;
 
 function epoch(columns: readonly ColumnTimes[]): TimeChoice | null {
@@ -84,6 +86,27 @@ function epoch(columns: readonly ColumnTimes[]): TimeChoice | null {
     if (found) return { columns: [found.index], format, why: `"${found.header}": ${words} since 1970 by their size` };
   }
   return null;
+}
+
+/** Days of spreadsheets from 2000 to 2100. */
+const [SERIAL_FROM, SERIAL_TO] = [36_526, 73_051];
+/** Rows a minute apart, in days. Seconds in the same range would be sampled a thousand times as often as recorders do. */
+const SERIAL_MAX_STEP = 1 / 1440;
+
+function serialDay(columns: readonly ColumnTimes[]): TimeChoice | null {
+  const inRange = (value: number) => value >= SERIAL_FROM && value < SERIAL_TO;
+  const found = best(
+    columns.filter(
+      ({ named, numbers, header }) =>
+        (named === 1 || named === 3) &&
+        isMost(numbers, inRange) &&
+        isRising(numbers) &&
+        medianStep(numbers ?? []) <= SERIAL_MAX_STEP &&
+        timeUnit(header, null) === null,
+    ),
+  );
+  const why = 'days of a spreadsheet by their size and their steps of less than a minute';
+  return found ? { columns: [found.index], format: 'serial-day', why: `"${found.header}": ${why}` } : null;
 }
 
 function clockAlone(columns: readonly ColumnTimes[]): TimeChoice | null {
@@ -134,14 +157,26 @@ const UNIT_FORMATS: Readonly<Record<string, TimeFormatId>> = {
 
 /** Recorders sample between 100 times a second and once in some seconds: whole steps of 10 and more are milliseconds. */
 function bySteps(values: readonly number[]): { format: TimeFormatId; why: string } {
-  const steps = values
-    .slice(1)
-    .map((value, index) => value - (values[index] as number))
-    .filter((step) => step > 0);
-  const median = steps.sort((a, b) => a - b)[steps.length >> 1] ?? 1;
+  const steps = stepsUp(values);
+  const median = steps[steps.length >> 1] ?? 1;
   if (median >= 10 && steps.every(Number.isInteger))
     return { format: 'elapsed-ms', why: `whole steps of ${median} are milliseconds` };
   return { format: 'elapsed-s', why: `steps of ${median} are seconds` };
+}
+
+/** Steps forward, sorted. */
+function stepsUp(values: readonly number[]): number[] {
+  return values
+    .slice(1)
+    .map((value, index) => value - (values[index] as number))
+    .filter((step) => step > 0)
+    .sort((a, b) => a - b);
+}
+
+/** One step in the middle; infinite when there is none. */
+function medianStep(values: readonly number[]): number {
+  const steps = stepsUp(values);
+  return steps[steps.length >> 1] ?? Number.POSITIVE_INFINITY;
 }
 
 function isRising(numbers: readonly number[] | null): boolean {

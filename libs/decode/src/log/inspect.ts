@@ -78,6 +78,7 @@ export function inspectReport(file: string, { plan, summary, counts, stages = {}
     decisions: plan.decisions,
     problems: [
       ...timeProblems(plan),
+      ...mappingProblems(plan),
       ...rowProblems(counts),
       ...signalProblems(summary),
       ...unitProblems(plan, summary),
@@ -115,6 +116,14 @@ const NEEDS = {
 function timeProblems(plan: LogPlan): InspectProblem[] {
   const need = timeNeed(plan);
   return need === null ? [] : [{ code: need, text: NEEDS[need], count: 1, firstRow: null }];
+}
+
+/** A log of which nothing is understood, as one whose rows each hold a name and a value. */
+function mappingProblems(plan: LogPlan): InspectProblem[] {
+  if (plan.signals.length > 0) return [];
+  const columns = plan.channels.filter(({ role }) => role === 'unmapped').length;
+  const text = `None of the ${columns} columns beside the time is a signal of the catalogue, so nothing is counted. Each signal needs a column of its own; map its header in a profile.`;
+  return [{ code: 'no_signals', text, count: columns, firstRow: null }];
 }
 
 function rowProblems(counts: ReadCounts): InspectProblem[] {

@@ -11,6 +11,7 @@ export type OddLine =
   | { is: 'units' }
   | { is: 'preamble'; startMs: number | null }
   | { is: 'other-header' }
+  | { is: 'comment' }
   | { is: 'row' };
 
 /** Recognises the header block when a recorder writes it again after a restart. Only called for lines that do not read as rows. */
@@ -46,7 +47,8 @@ export class OddLines {
     }
     const known = cells.filter((cell) => this.names.has(cell.trim())).length;
     const isNames = known >= 2 && known * 2 >= cells.length && !cells.some(isValueCell);
-    return { is: isNames ? 'other-header' : 'row' };
+    if (isNames) return { is: 'other-header' };
+    return { is: isComment(text, this.delimiter) ? 'comment' : 'row' };
   }
 
   /** A start written anew, as an instant; null when its zone or order is not known. */
@@ -59,4 +61,9 @@ export class OddLines {
       ? null
       : new ZoneClock(timeZone).toUtcMs(Date.parse(`${start.local}Z`));
   }
+}
+
+/** A note that a recorder writes between its rows. */
+function isComment(text: string, delimiter: string): boolean {
+  return /^(?:#|%|\/\/)/.test(text) || (text.startsWith(';') && delimiter !== ';');
 }

@@ -62,7 +62,8 @@ export class RowClock {
   private parseCell(bytes: Uint8Array, start: number, end: number): number {
     if (this.format.read === 'number') {
       const value = numberFromBytes(bytes, start, end, this.comma);
-      return Math.round(value * this.format.perUnitUs) / 1000;
+      const { perUnitUs, stepUs, zeroMs } = this.format;
+      return (Math.round((value * perUnitUs) / stepUs) * stepUs) / 1000 + zeroMs;
     }
     if (this.format.read === 'hms') return elapsedHms(bytes, start, end);
     const { calendar } = this;

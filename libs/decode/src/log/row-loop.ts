@@ -289,7 +289,7 @@ export class RowLoop {
     fits: boolean,
   ): false {
     const line = this.texts.text(bytes, row.start, row.end);
-    if (line.trim() === '') return false;
+    if (isEmptyLine(line)) return false;
     const found = this.odd.classify(line);
     if (found.is !== 'row') return this.takeHeaderBlock(found);
     if (this.isForeign) return this.reject('table_changed');
@@ -334,6 +334,11 @@ function closingQuote(bytes: Uint8Array, from: number, limit: number): number {
     at++;
   }
   return -1;
+}
+
+/** White space, padding, and the end-of-file mark of old systems. */
+function isEmptyLine(line: string): boolean {
+  return line.replaceAll('\0', '').replaceAll('\x1a', '').trim() === '';
 }
 
 function tooLong(bytes: Uint8Array, start: number, next: number, delimiter: number): RowReject | null {

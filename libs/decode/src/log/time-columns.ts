@@ -1,7 +1,7 @@
 import { readHeader } from '../signals/header.js';
 import { splitWords } from '../signals/name-key.js';
 import { findUnit } from '../units/convert.js';
-import { CalendarReader, type DateOrder } from './calendar-cells.js';
+import { CalendarReader, type DateOrder, WEEKDAY } from './calendar-cells.js';
 import { elapsedHms } from './row-clock.js';
 
 /** What the cells of one column can be read as, from the rows of the head. */
@@ -48,7 +48,9 @@ export function columnTimes(header: string, index: number, cells: readonly strin
   const orders = shares.filter(({ share }) => share >= most).map(({ order }) => order);
   const seen = readShare(filled, orders[0] ?? null);
   const numbers = filled.map((cell) =>
-    /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/.test(cell) ? Number(comma ? cell.replace(',', '.') : cell) : Number.NaN,
+    /^[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?$/i.test(cell)
+      ? Number(comma ? cell.replace(',', '.') : cell)
+      : Number.NaN,
   );
   const hms = filled.filter((cell) => !Number.isNaN(hmsOf(cell))).length;
   return {
@@ -68,7 +70,7 @@ export function columnTimes(header: string, index: number, cells: readonly strin
         ? numbers.filter(Number.isFinite)
         : null,
     hms: filled.length > 0 && hms >= filled.length * enough,
-    dateSeparator: /^\d{1,4}([-./ ])/.exec(filled[0] ?? '')?.[1] ?? null,
+    dateSeparator: /^\d{1,4}([-./ ])/.exec((filled[0] ?? '').replace(WEEKDAY, ''))?.[1] ?? null,
     named,
     first: filled[0] ?? '',
   };

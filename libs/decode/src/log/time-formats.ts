@@ -1,14 +1,22 @@
 import type { DateOrder } from './calendar-cells.js';
 import type { TimePlan } from './types.js';
 
-/** How a time cell is read. `perUnitUs`: microseconds a unit, for numbers. */
+/**
+ * How a time cell is read. For numbers: microseconds a unit, the instant or wall time of 0, and the step in microseconds
+ * to which a reading is rounded.
+ */
 export interface TimeFormat {
   id: string;
   kind: TimePlan['kind'];
   read: 'calendar' | 'number' | 'hms';
   order: DateOrder | null;
   perUnitUs: number;
+  zeroMs: number;
+  stepUs: number;
 }
+
+/** Day 0 of spreadsheets, 1899-12-30, seen from 1970: day 60 is a 29 February 1900 that never was, so later days agree. */
+const SERIAL_ZERO_MS = -25_569 * 86_400_000;
 
 /**
  * The closed table of time formats; `TimePlan.format` is one of these ids. `-12h` and `-24h` are read alike (AM and PM
@@ -30,12 +38,15 @@ export const TIME_FORMATS = {
   'epoch-s': number('absolute', 1e6),
   'epoch-ms': number('absolute', 1e3),
   'epoch-us': number('absolute', 1),
+  'epoch-ns': number('absolute', 1e-3),
+  // A day with 15 digits is true to some microseconds only.
+  'serial-day': { ...number('local', 86_400e6), zeroMs: SERIAL_ZERO_MS, stepUs: 1000 },
   'elapsed-s': number('elapsed', 1e6),
   'elapsed-ms': number('elapsed', 1e3),
   'elapsed-us': number('elapsed', 1),
   'elapsed-min': number('elapsed', 60e6),
   'elapsed-h': number('elapsed', 3600e6),
-  'elapsed-hms': { kind: 'elapsed', read: 'hms', order: null, perUnitUs: 0 },
+  'elapsed-hms': { ...number('elapsed', 0), read: 'hms' },
 } as const satisfies Record<string, Omit<TimeFormat, 'id'>>;
 
 export type TimeFormatId = keyof typeof TIME_FORMATS;
@@ -47,9 +58,9 @@ export function timeFormat(id: string): TimeFormat {
 }
 
 function calendar(kind: TimePlan['kind'], order: DateOrder | null) {
-  return { kind, read: 'calendar', order, perUnitUs: 0 } as const;
+  return { kind, read: 'calendar', order, perUnitUs: 0, zeroMs: 0, stepUs: 1 } as const;
 }
 
 function number(kind: TimePlan['kind'], perUnitUs: number) {
-  return { kind, read: 'number', order: null, perUnitUs } as const;
+  return { kind, read: 'number', order: null, perUnitUs, zeroMs: 0, stepUs: 1 } as const;
 }

@@ -1,0 +1,104 @@
+import { createAccumulator, createLogReader, inspectReport } from '@tallybay/decode';
+import { describe, expect, it } from 'vitest';
+import { bytesOf, column, planOf, readRows } from './read-log.js';
+
+const FIRST = Date.parse('2026-03-02T08:15:00Z');
+
+/** How spreadsheets, web exports and mail-like headers write instants. Shapes: common practice, no source but where named. */
+const TIMES: { name: string; cells: string[]; header?: string; zone?: string; delimiter?: string; format: string }[] = [
+  { name: 'nanoseconds since 1970', cells: [`${FIRST}000000`, `${FIRST + 1000}000000`], format: 'epoch-ns' },
+  { name: 'seconds since 1970 with an exponent', cells: ['1.7724393E+09', '1.772439301E+09'], format: 'epoch-s' },
+  {
+    // ECMA-376 part 1, 18.17.4: day 1 is 1900-01-01. From memory, the text was not at hand.
+    name: 'days of a spreadsheet',
+    cells: ['46083.34375', '46083.3437615741', '46083.3437731481'],
+    header: 'Date',
+    zone: 'UTC',
+    format: 'serial-day',
+  },
+  {
+    name: 'days of a spreadsheet, decimal comma, local time',
+    cells: ['46083,3854166667', '46083,3854282407'],
+    header: 'Zeit',
+    zone: 'Europe/Berlin',
+    delimiter: ';',
+    format: 'serial-day',
+  },
+  {
+    name: 'the weekday before the date',
+    cells: ['Mon, 02 Mar 2026 08:15:00', 'Mon, 02 Mar 2026 08:15:01'],
+    delimiter: '\t',
+    zone: 'UTC',
+    format: 'dmy',
+  },
+  {
+    name: 'the German weekday before a date with dots',
+    cells: ['Mo 02.03.2026 09:15:00', 'Mo 02.03.2026 09:15:01'],
+    zone: 'Europe/Berlin',
+    format: 'dmy',
+  },
+  {
+    // RFC 5322 section 4.3, obs-zone.
+    name: 'a North American zone by name',
+    cells: ['2026-03-02 03:15:00 EST', '2026-03-02 03:15:01 EST'],
+    format: 'iso',
+  },
+  {
+    name: 'a European zone by name',
+    cells: ['02.03.2026 09:15:00 MEZ', '02.03.2026 09:15:01 MEZ'],
+    format: 'dmy-offset',
+  },
+];
+
+describe('instants', () => {
+  it.each(TIMES)('$name', ({ cells, header = 'Time', zone, delimiter = ',', format }) => {
+    const rows = cells.map((cell) => `${cell}${delimiter}90\n`).join('');
+    const bytes = bytesOf(`${header}${delimiter}Coolant temp (degC)\n${rows}`);
+    const plan = planOf(bytes, zone ? { timeZone: zone } : {});
+    expect(plan.time.format).toBe(format);
+    expect(readRows(plan, [bytes]).timeMs).toEqual(cells.map((_, at) => FIRST + at * 1000));
+  });
+
+  it('are elapsed seconds with an exponent as well', () => {
+    const bytes = bytesOf('Time [s],ECT [°C]\n0.000000E+00,90\n1.000000E-01,91\n2.0E-1,92\n');
+    const plan = planOf(bytes);
+    expect(plan.time.format).toBe('elapsed-s');
+    expect(readRows(plan, [bytes]).timeMs).toEqual([0, 100, 200]);
+  });
+
+  it('are no days of a spreadsheet where seconds of that size go on in steps of recorders', () => {
+    const bytes = bytesOf('Time,ECT [°C]\n45000.0,90\n45000.1,91\n45000.2,92\n');
+    expect(planOf(bytes).time.format).toBe('elapsed-s');
+  });
+});
+
+describe('lines between the rows', () => {
+  it('that are notes, padding or an end-of-file mark are no rows', () => {
+    const rows = ['0,90', '# marker 1, by hand', '1,91', '// paused', '; resumed', '2,92', '   ', '3,93', '\x1a'];
+    const bytes = bytesOf(`Time (s),ECT (°C)\n${rows.join('\n')}`);
+    const { counts } = readRows(planOf(bytes), [bytes]);
+    expect(counts).toMatchObject({ rows: 4, rowsRejectedBy: {} });
+  });
+
+  it('that are zeros, as after a loss of power, hide neither the text nor the rows behind them', () => {
+    const rows = (from: number) => Array.from({ length: 20 }, (_, at) => `${from + at},90\n`).join('');
+    const bytes = bytesOf(`Time (s),ECT (°C)\n${rows(0)}${'\0'.repeat(600)}${rows(20)}`);
+    const plan = planOf(bytes);
+    const read = readRows(plan, [bytes]);
+    expect(column(plan, read, 'coolant_temp_c')).toHaveLength(40);
+    expect(read.counts.rowsRejectedBy).toEqual({});
+  });
+});
+
+describe('a log of which no column is known', () => {
+  it('says so, and what to do', () => {
+    const bytes = bytesOf('Time,Name,Value\n2026-03-02T08:15:00Z,ECT,90\n2026-03-02T08:15:00Z,RPM,800\n');
+    const plan = planOf(bytes);
+    const accumulator = createAccumulator(plan);
+    const reader = createLogReader(plan, (batch) => accumulator.add(batch));
+    reader.push(bytes);
+    const counts = reader.finish();
+    const { problems } = inspectReport('long.csv', { plan, counts, summary: accumulator.finish(counts) });
+    expect(problems).toMatchObject([{ code: 'no_signals', text: expect.stringContaining('profile') }]);
+  });
+});
