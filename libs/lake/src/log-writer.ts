@@ -158,13 +158,18 @@ export class LogWriter {
 
   /** Made one at a time: a log of many drives has hundreds of thousands. */
   private *dwellRows(summary: LogSummary): Generator<TableRow<'dwell'>> {
-    const startOf = new Map(summary.segments.map((segment) => [segment.segment, segment.startMs]));
+    // Texts and instants once a segment: it has thousands of rows.
+    const ofSegment = new Map(
+      summary.segments.map((segment) => [segment.segment, { id: this.driveId(segment), startMs: segment.startMs }]),
+    );
+    const { vehicle_id, upload_id } = this.key();
     for (const row of summary.dwell)
       yield {
-        ...this.key(),
+        vehicle_id,
+        upload_id,
         segment: row.segment,
-        drive_id: this.driveId(row),
-        started_at: startOf.get(row.segment) ?? null,
+        drive_id: ofSegment.get(row.segment)?.id ?? null,
+        started_at: ofSegment.get(row.segment)?.startMs ?? null,
         signal: row.signal,
         low: row.low,
         high: row.high,

@@ -11,11 +11,18 @@ export type TableRow<T extends LakeTable> = {
 
 type AnyRow = Readonly<Record<string, string | number | boolean | null | undefined>>;
 
-/** Opens a file for a Parquet writer: collects small parts so that a row group costs few system calls. */
+/** Bytes that wait before they are written: a row group then costs few system calls. */
+const BLOCK_BYTES = 1 << 20;
+
+/** Blocks of closed files, kept for the next ones. */
+const spareBlocks: Uint8Array[] = [];
+const MAX_SPARE_BLOCKS = 4;
+
+/** A file that a Parquet writer writes to, part by part. */
 export class FileSink {
   private readonly descriptor: number;
-  private pending: Uint8Array[] = [];
-  private pendingBytes = 0;
+  private readonly block: Uint8Array = spareBlocks.pop() ?? new Uint8Array(BLOCK_BYTES);
+  private waiting = 0;
   private closed = false;
 
   constructor(file: string) {
@@ -23,11 +30,14 @@ export class FileSink {
     this.descriptor = openSync(file, 'w');
   }
 
+  /** Parts may be views of scratch space that the encoder reuses, so what waits is copied. */
   readonly write = (bytes: Uint8Array): void => {
-    // Parts may be views of scratch space that the encoder reuses, so they are copied while they wait.
-    this.pending.push(bytes.slice());
-    this.pendingBytes += bytes.length;
-    if (this.pendingBytes > 1 << 20) this.flush();
+    if (this.waiting + bytes.length > BLOCK_BYTES) this.flush();
+    if (bytes.length > BLOCK_BYTES) this.writeFully(bytes, bytes.length);
+    else {
+      this.block.set(bytes, this.waiting);
+      this.waiting += bytes.length;
+    }
   };
 
   close(): void {
@@ -42,15 +52,18 @@ export class FileSink {
   discard(): void {
     if (this.closed) return;
     this.closed = true;
+    if (spareBlocks.length < MAX_SPARE_BLOCKS) spareBlocks.push(this.block);
     closeSync(this.descriptor);
   }
 
   private flush(): void {
-    const block = Buffer.concat(this.pending, this.pendingBytes);
-    this.pending = [];
-    this.pendingBytes = 0;
+    this.writeFully(this.block, this.waiting);
+    this.waiting = 0;
+  }
+
+  private writeFully(bytes: Uint8Array, length: number): void {
     let at = 0;
-    while (at < block.length) at += writeSync(this.descriptor, block, at, block.length - at);
+    while (at < length) at += writeSync(this.descriptor, bytes, at, length - at);
   }
 }
 

@@ -80,7 +80,9 @@ export class LogSession {
       throw new TallybayError('chunk_undecodable', `Chunk ${this.next} of upload ${meta.uploadId} is missing`, {
         advice: 'Decode the upload again: its bytes are in the landing store.',
       });
-    this.reader.push(unpack(meta, value));
+    const content = unpack(meta, value);
+    this.reader.push(content);
+    release(content);
     this.next++;
     return this.next < meta.chunks ? null : this.finish();
   }
@@ -106,7 +108,7 @@ export class LogSession {
 function unpack(meta: LogChunkMeta, value: Uint8Array): Uint8Array {
   let content: Buffer;
   try {
-    content = zstdDecompressSync(value, { chunkSize: Math.max(64, meta.byteLength) });
+    content = zstdDecompressSync(value, { chunkSize: meta.byteLength + 64 });
   } catch (error) {
     throw new TallybayError(
       'chunk_undecodable',
@@ -124,6 +126,15 @@ function unpack(meta: LogChunkMeta, value: Uint8Array): Uint8Array {
       { advice: 'Decode the upload again: its bytes are in the landing store.' },
     );
   return content;
+}
+
+/**
+ * Gives a buffer's memory back at once; it is empty afterwards. Left to the collector, the chunks of one log would bring
+ * on several full collections of the heap, which looks small to V8 beside the buffers that it holds.
+ */
+function release({ buffer }: Uint8Array): void {
+  // Small ones may be cut from the pool that Node shares among its buffers.
+  if (buffer instanceof ArrayBuffer && buffer.byteLength > Buffer.poolSize) buffer.transfer(0);
 }
 
 const countsOf = (summary: LogSummary): UploadCounts => ({

@@ -132,14 +132,13 @@ export class Dwell {
   visit(use: (bin: number, ms: number, valueMs: number, min: number, max: number) => void): void {
     const { cells, packed } = this;
     for (let at = 0; at < packed.length; at += FIELDS + 1) {
-      const [bin, ms, valueMs, min, max] = packed.subarray(at, at + FIELDS + 1) as unknown as [
-        number,
-        number,
-        number,
-        number,
-        number,
-      ];
-      use(bin, ms, valueMs, min, max);
+      use(
+        packed[at] as number,
+        packed[at + 1] as number,
+        packed[at + 2] as number,
+        packed[at + 3] as number,
+        packed[at + 4] as number,
+      );
     }
     for (let at = 0; at < cells.length; at += FIELDS) {
       const ms = cells[at] as number;
@@ -161,18 +160,10 @@ export class Dwell {
   }
 
   private unpack(): void {
-    const { packed } = this;
+    const kept = new Dwell(this.bins);
+    kept.packed = this.packed;
     this.packed = NOTHING;
-    for (let at = 0; at < packed.length; at += FIELDS + 1) {
-      const [bin, ms, valueMs, min, max] = packed.subarray(at, at + FIELDS + 1) as unknown as [
-        number,
-        number,
-        number,
-        number,
-        number,
-      ];
-      this.addTo(bin, ms, valueMs, min, max);
-    }
+    this.merge(kept);
   }
 
   private grow(bin: number): void {

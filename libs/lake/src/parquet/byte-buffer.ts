@@ -46,7 +46,9 @@ export class ByteBuffer {
   /** @param value an integer, exact in a double */
   i64(value: number): void {
     const at = this.reserve(8);
-    this.view.setBigInt64(at, BigInt(value), true);
+    // Two halves, since a BigInt would be an object a value; the low one wraps as two's complement asks.
+    this.view.setInt32(at, value, true);
+    this.view.setInt32(at + 4, Math.floor(value / 0x1_0000_0000), true);
   }
 
   /** ULEB128 of a non-negative integer below 2^53. */

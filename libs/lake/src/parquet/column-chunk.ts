@@ -4,7 +4,7 @@ import { ByteBuffer } from './byte-buffer.js';
 import { FloatDictionary } from './dictionary.js';
 import { indexWidthOf, writeDelta, writeHybrid, writeOnes } from './encodings.js';
 import { CODEC, ENCODING, PAGE } from './format.js';
-import { type ThriftStruct, thriftBytes } from './thrift.js';
+import { type ThriftFields, thriftBytes } from './thrift.js';
 
 /**
  * One column of a row group. `floats`: NaN is null. `integers`: no nulls, exact in a double. `constant`: one text for
@@ -20,6 +20,7 @@ export type ColumnData =
   | { kind: 'list'; values: readonly (string | number | boolean | null | undefined)[] };
 
 export interface EncodedChunk {
+  /** Valid until the encoder's next chunk: some are views of its scratch space. */
   parts: Uint8Array[];
   dictionaryBytes: number;
   uncompressedBytes: number;
@@ -32,7 +33,10 @@ export interface EncodedChunk {
 }
 
 /** Level 1: most of the size is won by the dictionary, and the writer is the path's hot spot. */
-const ZSTD = { params: { [constants.ZSTD_c_compressionLevel]: 1 } };
+const ZSTD = { [constants.ZSTD_c_compressionLevel]: 1 };
+/** Without the size zstd would set up tables for half a megabyte, and most pages are a few kilobytes. */
+const compressed = (payload: Uint8Array): Uint8Array =>
+  zstdCompressSync(payload, { params: ZSTD, pledgedSrcSize: payload.length });
 /** Chunks up to this many bytes are left as they are: setting a compressor up costs more than it could win. */
 const PLAIN_BYTES = 256;
 const text = new TextEncoder();
@@ -44,6 +48,8 @@ export class ChunkEncoder {
   private levels = new Uint8Array(0);
   private readonly page = new ByteBuffer(1 << 16);
   private readonly dictionaryPage = new ByteBuffer(1 << 12);
+  private readonly headers = new ByteBuffer(1 << 8);
+  private lastNulls: { rowCount: number; chunk: EncodedChunk } | null = null;
 
   encode(type: ColumnType, data: ColumnData, rowCount: number): EncodedChunk {
     if (this.levels.length < rowCount) {
@@ -52,6 +58,7 @@ export class ChunkEncoder {
     }
     this.page.clear();
     this.dictionaryPage.clear();
+    this.headers.clear();
     switch (data.kind) {
       case 'nulls':
         return this.nulls(rowCount);
@@ -68,10 +75,14 @@ export class ChunkEncoder {
     }
   }
 
+  /** A log has values for half of the samples table's columns; the empty ones of a row group are all the same bytes. */
   private nulls(rowCount: number): EncodedChunk {
+    if (this.lastNulls?.rowCount === rowCount) return this.lastNulls.chunk;
     this.levels.fill(0, 0, rowCount);
     this.writeLevels(rowCount, 0);
-    return this.finish(rowCount, 0, ENCODING.plain, null);
+    const { parts, ...chunk } = this.finish(rowCount, 0, ENCODING.plain, null);
+    this.lastNulls = { rowCount, chunk: { ...chunk, parts: parts.map((part) => part.slice()) } };
+    return this.lastNulls.chunk;
   }
 
   private floats(values: Float32Array, rowCount: number): EncodedChunk {
@@ -131,15 +142,18 @@ export class ChunkEncoder {
   private strings(values: readonly unknown[], rowCount: number): EncodedChunk {
     const seen = new Map<string, number>();
     let count = 0;
+    let last: unknown;
+    let index = 0;
     for (let row = 0; row < rowCount; row++) {
       const value = values[row];
       this.levels[row] = value === null || value === undefined ? 0 : 1;
       if (this.levels[row] === 0) continue;
-      const key = String(value);
-      let index = seen.get(key);
-      if (index === undefined) {
-        index = seen.size;
-        seen.set(key, index);
+      // Rows come sorted more often than not, so the last text is asked first.
+      if (value !== last) {
+        const key = String(value);
+        index = seen.get(key) ?? seen.size;
+        if (index === seen.size) seen.set(key, index);
+        last = value;
       }
       this.indexes[count++] = index;
     }
@@ -163,9 +177,12 @@ export class ChunkEncoder {
       if (present) count++;
     }
     this.writeLevels(rowCount, count);
-    const present = values.filter((_, row) => row < rowCount && this.levels[row] === 1);
+    const present = count === rowCount ? values : values.filter((_, row) => row < rowCount && this.levels[row] === 1);
     if (type === 'bool') writeBits(this.page, present as boolean[]);
-    else for (const value of present) SCALAR_WRITERS[type as ScalarType](this.page, value as number);
+    else {
+      const write = SCALAR_WRITERS[type as ScalarType];
+      for (let i = 0; i < count; i++) write(this.page, present[i] as number);
+    }
     return this.finish(rowCount, count, ENCODING.plain, scalarRange(type, present));
   }
 
@@ -193,21 +210,21 @@ export class ChunkEncoder {
     const parts: Uint8Array[] = [];
     const sizes = { uncompressed: 0, compressed: 0 };
     const isSmall = this.page.length + this.dictionaryPage.length <= PLAIN_BYTES;
-    const add = (payload: Uint8Array, header: (sizes: ThriftStruct) => ThriftStruct) => {
-      const compressed = isSmall ? payload.slice() : zstdCompressSync(payload, ZSTD);
-      const bytes = thriftBytes(
-        header([
-          [2, { i32: payload.length }],
-          [3, { i32: compressed.length }],
-        ]),
-      );
-      parts.push(bytes, compressed);
-      sizes.uncompressed += bytes.length + payload.length;
-      sizes.compressed += bytes.length + compressed.length;
+    const add = (payload: Uint8Array, page: number, fields: ThriftFields) => {
+      const content = isSmall ? payload : compressed(payload);
+      const header = thriftBytes((to) => {
+        to.i32(1, page);
+        to.i32(2, payload.length);
+        to.i32(3, content.length);
+        fields(to);
+      }, this.headers);
+      parts.push(header, content);
+      sizes.uncompressed += header.length + payload.length;
+      sizes.compressed += header.length + content.length;
     };
-    if (distinct > 0) add(this.dictionaryPage.view8(), (lengths) => dictionaryHeader(lengths, distinct));
+    if (distinct > 0) add(this.dictionaryPage.view8(), PAGE.dictionary, dictionaryHeader(distinct));
     const dictionaryBytes = sizes.compressed;
-    add(this.page.view8(), (lengths) => dataHeader(lengths, rowCount, encoding));
+    add(this.page.view8(), PAGE.data, dataHeader(rowCount, encoding));
     return {
       parts,
       dictionaryBytes,
@@ -222,35 +239,23 @@ export class ChunkEncoder {
   }
 }
 
-const dictionaryHeader = (lengths: ThriftStruct, distinct: number): ThriftStruct => [
-  [1, { i32: PAGE.dictionary }],
-  ...lengths,
-  [
-    7,
-    {
-      struct: [
-        [1, { i32: distinct }],
-        [2, { i32: ENCODING.plain }],
-      ],
-    },
-  ],
-];
+const dictionaryHeader =
+  (distinct: number): ThriftFields =>
+  (to) =>
+    to.struct(7, (header) => {
+      header.i32(1, distinct);
+      header.i32(2, ENCODING.plain);
+    });
 
-const dataHeader = (lengths: ThriftStruct, rowCount: number, encoding: number): ThriftStruct => [
-  [1, { i32: PAGE.data }],
-  ...lengths,
-  [
-    5,
-    {
-      struct: [
-        [1, { i32: rowCount }],
-        [2, { i32: encoding }],
-        [3, { i32: ENCODING.rle }],
-        [4, { i32: ENCODING.rle }],
-      ],
-    },
-  ],
-];
+const dataHeader =
+  (rowCount: number, encoding: number): ThriftFields =>
+  (to) =>
+    to.struct(5, (header) => {
+      header.i32(1, rowCount);
+      header.i32(2, encoding);
+      header.i32(3, ENCODING.rle);
+      header.i32(4, ENCODING.rle);
+    });
 
 /** BYTE_STREAM_SPLIT: all first bytes, then all second bytes, …; noisy floats compress better that way. */
 function writeByteStreamSplit(

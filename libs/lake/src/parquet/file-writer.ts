@@ -2,13 +2,13 @@ import type { ColumnRow } from '../tables.js';
 import { ByteBuffer } from './byte-buffer.js';
 import { ChunkEncoder, type ColumnData, type EncodedChunk } from './column-chunk.js';
 import { PHYSICAL, schemaElements } from './format.js';
-import { type ThriftStruct, thriftBytes } from './thrift.js';
+import { type ThriftWriter, thriftBytes } from './thrift.js';
 
 const MAGIC = new TextEncoder().encode('PAR1');
 
 let shared: ChunkEncoder | null = null;
 
-/** Encoding is synchronous and hands out copies, so all writers of a thread can use one set of scratch buffers. */
+/** A chunk is emitted before the next is encoded, so all writers of a thread can use one set of scratch buffers. */
 function sharedEncoder(): ChunkEncoder {
   shared ??= new ChunkEncoder();
   return shared;
@@ -58,22 +58,20 @@ export class ParquetFileWriter {
 
   /** Writes the footer; the file is complete after this. @returns bytes written in all */
   close(metadata: Record<string, string> = {}): number {
-    const footer = thriftBytes([
-      [1, { i32: 2 }],
-      [2, { structs: schemaElements(this.columns) }],
-      [3, { i64: this.rowCount }],
-      [4, { structs: this.groups.map((group) => this.rowGroupStruct(group)) }],
-      [
-        5,
-        {
-          structs: Object.entries(metadata).map(([key, value]) => [
-            [1, { text: key }],
-            [2, { text: value }],
-          ]),
-        },
-      ],
-      [6, { text: 'tallybay' }],
-    ]);
+    const footer = thriftBytes(
+      (to) => {
+        to.i32(1, 2);
+        to.structs(2, schemaElements(this.columns), (element, fields) => fields(element));
+        to.i64(3, this.rowCount);
+        to.structs(4, this.groups, (element, group) => this.rowGroupFields(element, group));
+        to.structs(5, Object.entries(metadata), (element, [key, value]) => {
+          element.text(1, key);
+          element.text(2, value);
+        });
+        to.text(6, 'tallybay');
+      },
+      new ByteBuffer(1 << 14),
+    );
     this.emit(footer);
     const tail = new ByteBuffer(8);
     tail.u32(footer.length);
@@ -82,12 +80,12 @@ export class ParquetFileWriter {
     return this.offset;
   }
 
-  private rowGroupStruct(group: RowGroup): ThriftStruct {
-    return [
-      [1, { structs: group.chunks.map((chunk, i) => columnChunkStruct(this.columns[i]!, chunk, group.rowCount)) }],
-      [2, { i64: group.bytes }],
-      [3, { i64: group.rowCount }],
-    ];
+  private rowGroupFields(to: ThriftWriter, group: RowGroup): void {
+    to.structs(1, group.chunks, (element, chunk, column) =>
+      columnChunkFields(element, this.columns[column]!, chunk, group.rowCount),
+    );
+    to.i64(2, group.bytes);
+    to.i64(3, group.rowCount);
   }
 
   private emit(bytes: Uint8Array): void {
@@ -96,27 +94,22 @@ export class ParquetFileWriter {
   }
 }
 
-function columnChunkStruct(column: ColumnRow, chunk: WrittenChunk, rowCount: number): ThriftStruct {
-  const dataOffset = chunk.offset + chunk.dictionaryBytes;
-  const statistics: ThriftStruct = [
-    [3, { i64: chunk.nullCount }],
-    ...(chunk.max ? [[5, { bytes: chunk.max }] as const] : []),
-    ...(chunk.min ? [[6, { bytes: chunk.min }] as const] : []),
-  ];
-  const meta: ThriftStruct = [
-    [1, { i32: PHYSICAL[column.type] }],
-    [2, { i32s: chunk.encodings }],
-    [3, { texts: [column.name] }],
-    [4, { i32: chunk.codec }],
-    [5, { i64: rowCount }],
-    [6, { i64: chunk.uncompressedBytes }],
-    [7, { i64: chunk.compressedBytes }],
-    [9, { i64: dataOffset }],
-    ...(chunk.dictionaryBytes > 0 ? [[11, { i64: chunk.offset }] as const] : []),
-    [12, { struct: statistics }],
-  ];
-  return [
-    [2, { i64: chunk.offset }],
-    [3, { struct: meta }],
-  ];
+function columnChunkFields(to: ThriftWriter, column: ColumnRow, chunk: WrittenChunk, rowCount: number): void {
+  to.i64(2, chunk.offset);
+  to.struct(3, (meta) => {
+    meta.i32(1, PHYSICAL[column.type]);
+    meta.i32s(2, chunk.encodings);
+    meta.texts(3, [column.name]);
+    meta.i32(4, chunk.codec);
+    meta.i64(5, rowCount);
+    meta.i64(6, chunk.uncompressedBytes);
+    meta.i64(7, chunk.compressedBytes);
+    meta.i64(9, chunk.offset + chunk.dictionaryBytes);
+    if (chunk.dictionaryBytes > 0) meta.i64(11, chunk.offset);
+    meta.struct(12, (statistics) => {
+      statistics.i64(3, chunk.nullCount);
+      if (chunk.max) statistics.bytes(5, chunk.max);
+      if (chunk.min) statistics.bytes(6, chunk.min);
+    });
+  });
 }

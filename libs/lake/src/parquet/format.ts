@@ -1,5 +1,5 @@
 import type { ColumnRow, ColumnType } from '../tables.js';
-import type { ThriftStruct } from './thrift.js';
+import type { ThriftFields } from './thrift.js';
 
 // Numbers of Apache Parquet's parquet.thrift (format 2.x).
 export const PHYSICAL: Record<ColumnType, number> = {
@@ -19,49 +19,43 @@ export const PAGE = { data: 0, dictionary: 2 } as const;
 const OPTIONAL = 1;
 
 /** `ConvertedType` and `LogicalType` of the types that need one; others are their physical type. */
-const ANNOTATION: Partial<Record<ColumnType, { converted?: number; logical: ThriftStruct }>> = {
-  string: { converted: 0, logical: [[1, { struct: [] }]] },
+const ANNOTATION: Partial<Record<ColumnType, { converted?: number; logical: ThriftFields }>> = {
+  string: { converted: 0, logical: (to) => to.struct(1, noFields) },
   // TIMESTAMP(isAdjustedToUTC = true, MICROS): readers show an instant.
   timestamp: { converted: 10, logical: timestampMicros(true) },
   // Without a converted type: the older annotation would say that it is an instant (parquet.thrift, LogicalTypes.md).
   local_timestamp: { logical: timestampMicros(false) },
-  date: { converted: 6, logical: [[6, { struct: [] }]] },
+  date: { converted: 6, logical: (to) => to.struct(6, noFields) },
 };
 
-function timestampMicros(isInstant: boolean): ThriftStruct {
-  const unit: ThriftStruct = [[2, { struct: [] }]];
+function noFields(): void {}
+
+function timestampMicros(isInstant: boolean): ThriftFields {
+  return (to) =>
+    to.struct(8, (timestamp) => {
+      timestamp.bool(1, isInstant);
+      timestamp.struct(2, (unit) => unit.struct(2, noFields));
+    });
+}
+
+/** The elements of the footer's schema list: a root, and one a column. */
+export function schemaElements(columns: readonly ColumnRow[]): ThriftFields[] {
   return [
-    [
-      8,
-      {
-        struct: [
-          [1, { bool: isInstant }],
-          [2, { struct: unit }],
-        ],
-      },
-    ],
+    (root) => {
+      root.text(4, 'schema');
+      root.i32(5, columns.length);
+    },
+    ...columns.map(schemaElement),
   ];
 }
 
-export function schemaElements(columns: readonly ColumnRow[]): ThriftStruct[] {
-  const root: ThriftStruct = [
-    [4, { text: 'schema' }],
-    [5, { i32: columns.length }],
-  ];
-  return [root, ...columns.map(schemaElement)];
-}
-
-function schemaElement(column: ColumnRow): ThriftStruct {
+function schemaElement(column: ColumnRow): ThriftFields {
   const annotation = ANNOTATION[column.type];
-  return [
-    [1, { i32: PHYSICAL[column.type] }],
-    [3, { i32: OPTIONAL }],
-    [4, { text: column.name }],
-    ...(annotation
-      ? ([
-          ...(annotation.converted === undefined ? [] : ([[6, { i32: annotation.converted }]] as const)),
-          [10, { struct: annotation.logical }],
-        ] as const)
-      : []),
-  ];
+  return (to) => {
+    to.i32(1, PHYSICAL[column.type]);
+    to.i32(3, OPTIONAL);
+    to.text(4, column.name);
+    if (annotation?.converted !== undefined) to.i32(6, annotation.converted);
+    if (annotation) to.struct(10, annotation.logical);
+  };
 }

@@ -3,81 +3,101 @@ import { ByteBuffer } from './byte-buffer.js';
 /** Field types of Apache Thrift's compact protocol (thrift-compact-protocol.md), as far as Parquet's structs use them. */
 const COMPACT = { true: 1, false: 2, i32: 5, i64: 6, binary: 8, list: 9, struct: 12 } as const;
 
-/** A struct to be written: field id -> value. Fields must be given in ascending id order. */
-export type ThriftStruct = readonly (readonly [id: number, value: ThriftValue])[];
-export type ThriftValue =
-  | { i32: number }
-  | { i64: number }
-  | { bool: boolean }
-  | { text: string }
-  | { bytes: Uint8Array }
-  | { struct: ThriftStruct }
-  | { structs: ThriftStruct[] }
-  | { i32s: number[] }
-  | { texts: string[] };
+/** Writes the fields of one struct, in ascending order of their ids. */
+export type ThriftFields = (to: ThriftWriter) => void;
 
 const encoder = new TextEncoder();
 
-export function writeStruct(out: ByteBuffer, struct: ThriftStruct): void {
-  let last = 0;
-  for (const [id, value] of struct) {
-    const type = compactType(value);
-    const delta = id - last;
-    // Short form: delta in the high nibble; otherwise the type byte, then the id as zigzag varint.
-    if (delta > 0 && delta <= 15) out.u8((delta << 4) | type);
+/**
+ * Writes structs of the compact protocol straight into a buffer: a samples file has some hundred columns, and trees of
+ * objects for them would cost as much as encoding the values.
+ */
+export class ThriftWriter {
+  private lastId = 0;
+
+  constructor(private readonly out: ByteBuffer) {}
+
+  i32(id: number, value: number): void {
+    this.field(id, COMPACT.i32);
+    this.out.zigzag(value);
+  }
+
+  i64(id: number, value: number): void {
+    this.field(id, COMPACT.i64);
+    this.out.zigzag(value);
+  }
+
+  bool(id: number, value: boolean): void {
+    this.field(id, value ? COMPACT.true : COMPACT.false);
+  }
+
+  text(id: number, value: string): void {
+    this.bytes(id, encoder.encode(value));
+  }
+
+  bytes(id: number, value: Uint8Array): void {
+    this.field(id, COMPACT.binary);
+    this.binary(value);
+  }
+
+  struct(id: number, fields: ThriftFields): void {
+    this.field(id, COMPACT.struct);
+    this.body(fields);
+  }
+
+  structs<T>(id: number, items: readonly T[], fields: (to: ThriftWriter, item: T, index: number) => void): void {
+    this.list(id, items.length, COMPACT.struct);
+    for (const [index, item] of items.entries()) this.body((to) => fields(to, item, index));
+  }
+
+  i32s(id: number, values: readonly number[]): void {
+    this.list(id, values.length, COMPACT.i32);
+    for (const value of values) this.out.zigzag(value);
+  }
+
+  texts(id: number, values: readonly string[]): void {
+    this.list(id, values.length, COMPACT.binary);
+    for (const value of values) this.binary(encoder.encode(value));
+  }
+
+  /** The fields and the stop byte behind them. */
+  body(fields: ThriftFields): void {
+    const outer = this.lastId;
+    this.lastId = 0;
+    fields(this);
+    this.out.u8(0);
+    this.lastId = outer;
+  }
+
+  /** Short form: the step from the last id in the high nibble; otherwise the type byte, then the id as zigzag varint. */
+  private field(id: number, type: number): void {
+    const step = id - this.lastId;
+    if (step > 0 && step <= 15) this.out.u8((step << 4) | type);
     else {
-      out.u8(type);
-      out.zigzag(id);
+      this.out.u8(type);
+      this.out.zigzag(id);
     }
-    last = id;
-    writeValue(out, value);
+    this.lastId = id;
   }
-  out.u8(0);
-}
 
-export function thriftBytes(struct: ThriftStruct): Uint8Array {
-  const out = new ByteBuffer(256);
-  writeStruct(out, struct);
-  return out.view8();
-}
+  private list(id: number, size: number, type: number): void {
+    this.field(id, COMPACT.list);
+    if (size < 15) this.out.u8((size << 4) | type);
+    else {
+      this.out.u8(0xf0 | type);
+      this.out.varint(size);
+    }
+  }
 
-function compactType(value: ThriftValue): number {
-  if ('i32' in value) return COMPACT.i32;
-  if ('i64' in value) return COMPACT.i64;
-  if ('bool' in value) return value.bool ? COMPACT.true : COMPACT.false;
-  if ('text' in value || 'bytes' in value) return COMPACT.binary;
-  if ('struct' in value) return COMPACT.struct;
-  return COMPACT.list;
-}
-
-function writeValue(out: ByteBuffer, value: ThriftValue): void {
-  if ('i32' in value) out.zigzag(value.i32);
-  else if ('i64' in value) out.zigzag(value.i64);
-  else if ('bool' in value) return;
-  else if ('text' in value) writeBinary(out, encoder.encode(value.text));
-  else if ('bytes' in value) writeBinary(out, value.bytes);
-  else if ('struct' in value) writeStruct(out, value.struct);
-  else if ('structs' in value) {
-    writeListHeader(out, value.structs.length, COMPACT.struct);
-    for (const item of value.structs) writeStruct(out, item);
-  } else if ('i32s' in value) {
-    writeListHeader(out, value.i32s.length, COMPACT.i32);
-    for (const item of value.i32s) out.zigzag(item);
-  } else {
-    writeListHeader(out, value.texts.length, COMPACT.binary);
-    for (const item of value.texts) writeBinary(out, encoder.encode(item));
+  private binary(bytes: Uint8Array): void {
+    this.out.varint(bytes.length);
+    this.out.append(bytes);
   }
 }
 
-function writeBinary(out: ByteBuffer, bytes: Uint8Array): void {
-  out.varint(bytes.length);
-  out.append(bytes);
-}
-
-function writeListHeader(out: ByteBuffer, size: number, type: number): void {
-  if (size < 15) out.u8((size << 4) | type);
-  else {
-    out.u8(0xf0 | type);
-    out.varint(size);
-  }
+/** One struct, appended to `out`. @returns its bytes, a view of `out` */
+export function thriftBytes(fields: ThriftFields, out = new ByteBuffer(256)): Uint8Array {
+  const start = out.length;
+  new ThriftWriter(out).body(fields);
+  return out.bytes.subarray(start, out.length);
 }
