@@ -11,6 +11,8 @@ export interface TableFound {
   preamble: TextRow[];
   header: TextRow;
   units: TextRow | null;
+  /** Other rows between the header and the first row of values: short names, sources, types. */
+  headings: TextRow[];
   rows: TextRow[];
   /** Records under the header that have its shape and are not the header again: what detection looks at. */
   samples: TextRow[];
@@ -30,38 +32,64 @@ export function isValueCell(cell: string): boolean {
 
 /**
  * Finds the delimiter, the header and a row of units. The header is the first record of at least two names under which
- * records of as many cells follow; what stands before it is the preamble.
+ * records of as many cells follow; what stands before it is the preamble. Of two lines of names the second counts, as
+ * the first may name groups, unless more of the first are `isKnown`.
  */
-export function findTable(text: string, wanted: Delimiter | undefined, dropLast: boolean): TableFound | null {
+export function findTable(
+  text: string,
+  wanted: Delimiter | undefined,
+  dropLast: boolean,
+  isKnown: (name: string) => boolean = () => false,
+): TableFound | null {
   const tries = (wanted ? [wanted] : DELIMITERS)
-    .map((delimiter) => tryDelimiter(text, delimiter, dropLast))
+    .map((delimiter) => tryDelimiter({ text, delimiter, dropLast, isKnown }))
     .filter((found): found is TableFound => found !== null)
     .sort((a, b) => b.score - a.score);
   return tries[0] ?? null;
 }
 
-function tryDelimiter(text: string, delimiter: Delimiter, dropLast: boolean): TableFound | null {
+interface Try {
+  text: string;
+  delimiter: Delimiter;
+  dropLast: boolean;
+  isKnown: (name: string) => boolean;
+}
+
+function tryDelimiter({ text, delimiter, dropLast, isKnown }: Try): TableFound | null {
   if (!text.includes(delimiter)) return null;
   const maxRows = CSV_LIMITS.maxPreambleLines + CSV_LIMITS.maxSampleRows;
   const records = splitRows(text, delimiter, { dropLast, maxRows });
-  const at = headerIndex(records);
+  const at = headerIndex(records, isKnown);
   if (at < 0) return null;
   const header = records[at] as TextRow;
   const width = columnCount(header);
   const below = records.slice(at + 1).filter((record) => !isBlankRow(record));
-  const units = below[0] && isUnitRow(below[0], width) ? below[0] : null;
-  const rows = units ? below.slice(1) : below;
-  const samples = rows.filter((row) => fits(row, width) && row.text !== header.text && row.text !== units?.text);
+  const { units, headings, rows } = splitHeadings(below, width);
+  const repeated = new Set([header, ...headings, ...(units ? [units] : [])].map((row) => row.text));
+  const samples = rows.filter((row) => fits(row, width) && !repeated.has(row.text));
   const agreeing = samples.length;
   const values = samples.flatMap((row) => row.cells).filter((cell) => cell.trim() !== '');
   const readable = values.filter(isValueCell).length / Math.max(values.length, 1);
   const share = rows.length === 0 ? 0.5 : agreeing / rows.length;
   const score = rows.length === 0 ? share * width : share * (0.5 + readable) * Math.sqrt(width);
   const why = `${width} columns in the header, ${agreeing} of ${rows.length} rows in the head agree`;
-  return { delimiter, preamble: records.slice(0, at), header, units, rows, samples, score, why };
+  return { delimiter, preamble: records.slice(0, at), header, units, headings, rows, samples, score, why };
 }
 
-function headerIndex(records: readonly TextRow[]): number {
+/** Lines under the header that may be headings as well. */
+const MAX_HEADINGS = 3;
+
+/** Rows without any value under the header, where rows of values follow; one of them may be the units. */
+function splitHeadings(below: readonly TextRow[], width: number): Pick<TableFound, 'units' | 'headings' | 'rows'> {
+  const first = below.findIndex((row) => row.cells.some(isValueCell) && !isUnitRow(row, width));
+  const count =
+    first < 0 || first > MAX_HEADINGS ? Number(below[0] !== undefined && isUnitRow(below[0], width)) : first;
+  const block = below.slice(0, count).filter((row) => fits(row, width));
+  const units = block.find((row) => isUnitRow(row, width)) ?? null;
+  return { units, headings: block.filter((row) => row !== units), rows: below.slice(count) };
+}
+
+function headerIndex(records: readonly TextRow[], isKnown: Try['isKnown']): number {
   let fallback = -1;
   for (const [index, record] of records.entries()) {
     if (!isHeaderLike(record)) continue;
@@ -73,7 +101,7 @@ function headerIndex(records: readonly TextRow[]): number {
     const data = below.filter((row) => fits(row, width) && row.cells.some(isValueCell));
     // Half, because a recorder may restart or cut rows right away; two columns also occur in a preamble of pairs.
     const enough = below.length > 0 && data.length * 2 >= below.length;
-    if (enough && !isNamedAgain(records[index + 1], record)) return index;
+    if (enough && !isNamedAgain(records[index + 1], record, isKnown)) return index;
     if (fallback < 0 || width > columnCount(records[fallback] as TextRow)) {
       if (below.every((row) => fits(row, width) || isUnitRow(row, width))) fallback = index;
     }
@@ -82,10 +110,16 @@ function headerIndex(records: readonly TextRow[]): number {
 }
 
 /** A line of groups over the names, or a preamble of pairs over a table of two columns: the next line is the header. */
-function isNamedAgain(next: TextRow | undefined, record: TextRow): boolean {
+function isNamedAgain(next: TextRow | undefined, record: TextRow, isKnown: Try['isKnown']): boolean {
   const filled = (row: TextRow) => row.cells.filter((cell) => cell.trim() !== '').length;
   if (!next || !isHeaderLike(next) || next.cells.some(isValueCell)) return false;
-  return filled(next) >= filled(record) && next.text !== record.text && !isUnitRow(next, columnCount(record));
+  const known = (row: TextRow) => row.cells.filter((cell) => isKnown(cell.trim())).length;
+  return (
+    filled(next) >= filled(record) &&
+    known(next) >= known(record) &&
+    next.text !== record.text &&
+    !isUnitRow(next, columnCount(record))
+  );
 }
 
 /** At least two cells, mostly names. */

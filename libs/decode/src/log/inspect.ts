@@ -173,11 +173,19 @@ function unitProblems(plan: LogPlan, summary: LogSummary): InspectProblem[] {
     const text = `"${header}" states no unit; read as ${unit}, but ${max} is above the usual ${usualMax} ${unit}. State the unit in a profile.`;
     return [{ code: 'unit_doubtful', text, count: 1, firstRow: null }];
   });
+  const absolute = summary.signals.flatMap(({ signal, header, min }) => {
+    const { usualLow, unit } = signalRow(signal);
+    if (usualLow === null || min === null || min <= usualLow) return [];
+    const text = `"${header}" is read as ${signal}, which is gauge, but never falls below ${min} ${unit}: it may be absolute. Map it in a profile.`;
+    return [{ code: 'reference_doubtful', text, count: 1, firstRow: null }];
+  });
   const refused = plan.channels.filter(
-    ({ role, why }) => role === 'unmapped' && /states no unit|is no unit of|is not known/.test(why),
+    ({ role, why }) =>
+      role === 'unmapped' && /states no unit|is no unit of|is not known|says (?:absolute|gauge)/.test(why),
   );
   return [
     ...assumed,
+    ...absolute,
     ...refused.map(({ header, why }) => ({
       code: 'channel_not_mapped',
       text: `"${header}": ${why}.`,

@@ -17,7 +17,7 @@ export type OddLine =
 /** Recognises the header block when a recorder writes it again after a restart. Only called for lines that do not read as rows. */
 export class OddLines {
   private readonly header: string;
-  private readonly units: string | null;
+  private readonly headings: ReadonlySet<string>;
   private readonly names: ReadonlySet<string>;
   private readonly preambleTexts: ReadonlySet<string>;
   private readonly preambleKeys: ReadonlySet<string>;
@@ -27,7 +27,8 @@ export class OddLines {
     private readonly delimiter: string,
   ) {
     this.header = (plan.dialect?.headerText ?? '').trim();
-    this.units = plan.dialect?.unitText?.trim() ?? null;
+    const { unitText, headingTexts = [] } = plan.dialect ?? {};
+    this.headings = new Set([...headingTexts, ...(unitText ? [unitText] : [])].map((text) => text.trim()));
     this.names = new Set(plan.channels.map((channel) => channel.header).filter((name) => name !== ''));
     this.preambleTexts = new Set(plan.preamble.map((line) => line.text.trim()));
     this.preambleKeys = new Set(plan.preamble.flatMap((line) => (line.key ? [line.key] : [])));
@@ -36,7 +37,7 @@ export class OddLines {
   classify(line: string): OddLine {
     const text = line.trim();
     if (text === this.header) return { is: 'header' };
-    if (text === this.units) return { is: 'units' };
+    if (this.headings.has(text)) return { is: 'units' };
     const cells = splitRows(line, this.delimiter)[0]?.cells ?? [];
     const pair = splitPair({ text: line, cells }, this.delimiter);
     if (this.preambleTexts.has(text) || (pair.key !== undefined && this.preambleKeys.has(pair.key))) {

@@ -52,12 +52,13 @@ export function planLog(head: Uint8Array, hints: PlanHints = {}, options: { comp
       'Send the capture as CAN, or export a table of values.',
     );
   }
-  const table = findTable(text, hints.profile?.delimiter, !complete);
+  const isKnown = (name: string) => matchHeader(name).row !== null;
+  const table = findTable(text, hints.profile?.delimiter, !complete, isKnown);
   if (!table) {
     return problem(
       'log_unreadable',
       'No header line with at least two names was found in the head of the log.',
-      'The first table line must name the columns; if it does, save a profile that states the delimiter.',
+      'The first table line must name the columns, set apart by commas, semicolons, tabs or bars; if it does, save a profile that states the delimiter.',
     );
   }
   return planTable({ table, encoding: encoding.found, text, hints, complete });
@@ -146,6 +147,7 @@ function planDialect(table: TableFound, encoding: EncodingFound, text: string, h
     unitLine: table.units?.line ?? null,
     headerText: table.header.text,
     ...(table.units ? { unitText: table.units.text } : {}),
+    ...(table.headings.length > 0 ? { headingTexts: table.headings.map((row) => row.text) } : {}),
     ...(!text.includes('\n') && text.includes('\r') ? { lineBreak: 'cr' as const } : {}),
   };
   const decisions: LogPlan['decisions'] = [

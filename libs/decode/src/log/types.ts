@@ -15,6 +15,8 @@ export interface CsvDialect {
   headerText: string;
   /** The unit row as text, for the same reason. */
   unitText?: string;
+  /** Other lines between the header and the first row of values, as text. */
+  headingTexts?: string[];
   /** `cr` when only carriage returns end the lines; absent = LF or CRLF. */
   lineBreak?: 'cr';
 }

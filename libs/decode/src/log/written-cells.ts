@@ -7,7 +7,14 @@ import type { LogPlan } from './types.js';
 /** Texts kept per column; values of a log repeat, and reading one by its text costs as much as a row. */
 const KEPT_TEXTS = 4096;
 
+/** Words for on and off. English, German, Spanish; trade usage, no source. */
+const STATES: ReadonlyMap<string, number> = new Map([
+  ...'on true yes active engaged an ein ja aktiv si sí activo'.split(' ').map((word) => [word, 1] as const),
+  ...'off false no inactive disengaged aus nein inaktiv inactivo'.split(' ').map((word) => [word, 0] as const),
+]);
+
 interface Column {
+  isOnOff: boolean;
   quantity: Quantity;
   unitId: string;
   marks: NumberMarks;
@@ -26,10 +33,10 @@ export class WrittenCells {
     this.decoder = new TextDecoder(encoding);
     this.columns = plan.channels.map(({ signal, sourceUnit, groupedByPoint }) => {
       if (signal === null) return null;
-      const { quantity, unit } = signalRow(signal);
+      const { quantity, unit, isOnOff } = signalRow(signal);
       const unitId = (sourceUnit === null ? null : findUnit(sourceUnit, quantity)?.id) ?? unit;
       const marks = { comma: plan.dialect?.decimal === ',', groupedByPoint: groupedByPoint ?? false };
-      return { quantity, unitId, marks, values: new Map() };
+      return { isOnOff, quantity, unitId, marks, values: new Map() };
     });
   }
 
@@ -47,7 +54,9 @@ export class WrittenCells {
   }
 }
 
-function numberOf(text: string, { quantity, unitId, marks }: Column): number {
+function numberOf(text: string, { isOnOff, quantity, unitId, marks }: Column): number {
+  const state = isOnOff ? STATES.get(text.trim().toLowerCase()) : undefined;
+  if (state !== undefined) return state;
   const written = readWritten(text, marks);
   if (!written) return Number.NaN;
   const isSame = written.unit === '' || findUnit(written.unit, quantity)?.id === unitId;

@@ -40,7 +40,7 @@ export function readHeader(header: string): HeaderReading[] {
 function tails(text: string): HeaderReading[] {
   const readings: HeaderReading[] = [];
   for (const form of new Set([text, splitCamel(text)])) {
-    for (const separator of form.matchAll(/\s*[,/_:;|\s-]\s*/g)) {
+    for (const separator of form.matchAll(/\s*[,/_:;|\s.-]\s*/g)) {
       // "Kühlmitteltemperatur in °C", "speed in km/h".
       const name = form.slice(0, separator.index).replace(/\s+(in|en)$/i, '');
       const unit = form.slice(separator.index + separator[0].length);

@@ -1,4 +1,4 @@
-import { findUnit, unitFits } from '../units/convert.js';
+import { findUnit, pressureReference, unitFits } from '../units/convert.js';
 import type { Quantity, UnitRow } from '../units/units.js';
 import { SIGNALS, type SignalId, type SignalRow } from './catalogue.js';
 import { readHeader } from './header.js';
@@ -81,6 +81,11 @@ function judge(hit: NameHit, unitText: string | null): HeaderMatch {
   if (!unit) return { ...none, why: `named like ${hit.row.id}, but the unit "${unitText}" is not known` };
   if (!unitFits(unit, hit.row.quantity)) {
     return { ...none, why: `named like ${hit.row.id}, but "${unitText}" is no unit of ${hit.row.quantity}` };
+  }
+  const reference = pressureReference(unitText);
+  if (reference !== null && hit.row.reference !== null && reference !== hit.row.reference) {
+    const why = `named like ${hit.row.id}, which is ${hit.row.reference}, but "${unitText}" says ${reference}`;
+    return { ...none, why };
   }
   return { row: hit.row, unit, unitText, confidence: hit.confidence, why: hit.how };
 }

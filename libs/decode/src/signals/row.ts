@@ -1,3 +1,4 @@
+import type { PressureReference } from '../units/convert.js';
 import type { Quantity } from '../units/units.js';
 
 /** Where a standard defines this quantity. `source` says how far the reference itself was checked. */
@@ -30,6 +31,12 @@ export interface SignalRow {
   stuckSeconds: number | null;
   /** Fastest change per second that physics allows; common practice, no source. null = no limit. */
   jumpPerSecond: number | null;
+  /** For pressures: what zero means. null = either, or no pressure. */
+  reference: PressureReference | null;
+  /** Below this every log of some minutes falls; used only to doubt that a pressure is gauge. */
+  usualLow: number | null;
+  /** The cells may also say on and off. */
+  isOnOff: boolean;
   /** Above this a healthy vehicle does not stay; used only to doubt an assumed unit. */
   usualMax: number | null;
 }
@@ -54,6 +61,9 @@ interface Extra {
   stuck?: number;
   jump?: number;
   usualMax?: number;
+  reference?: PressureReference;
+  usualLow?: number;
+  onOff?: true;
 }
 
 type Core<I extends string> = [id: I, label: string, quantity: Quantity, unit: string, min: number, max: number];
@@ -69,6 +79,9 @@ export function signal<const I extends string>(...args: [...Core<I>, Extra]): Si
     dwell: extra.dwell ?? (quantity === 'temperature' ? 'temperature' : null),
     stuckSeconds: extra.stuck ?? null,
     jumpPerSecond: extra.jump ?? null,
+    reference: extra.reference ?? null,
+    usualLow: extra.usualLow ?? null,
+    isOnOff: extra.onOff ?? false,
     usualMax: extra.usualMax ?? null,
   };
 }

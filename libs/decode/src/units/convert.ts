@@ -38,12 +38,28 @@ export function unitKey(text: string): string {
  * standard acceleration) goes to the one asked for, else to the row whose id it is, else to the first.
  */
 export function findUnit(spelling: string, quantity?: Quantity): UnitRow | null {
-  const rows = BY_KEY.get(unitKey(spelling));
+  const rows = BY_KEY.get(unitKey(spelling)) ?? BY_KEY.get(unitKey(splitReference(spelling).unit));
   if (quantity) {
     const fitting = rows?.find((row) => unitFits(row, quantity));
     if (fitting) return fitting;
   }
   return BY_ID.get(spelling) ?? rows?.[0] ?? null;
+}
+
+export type PressureReference = 'absolute' | 'gauge';
+
+const REFERENCE =
+  /^\s*(kpa|hpa|mpa|mbar|bars?|psi|inhg|mmhg|kg\/cm2)[\s_.-]*\(?\s*(?:(abs\.?|absolute?|a)|(gauge|gage|rel\.?|relative?|relativ|[gü]))\s*\)?\s*$/i;
+
+/** What the spelling of a pressure says behind its unit: `psia`, `bar(g)`, `kPa abs`, `mbar rel`; null = nothing. */
+export function pressureReference(spelling: string): PressureReference | null {
+  return splitReference(spelling).reference;
+}
+
+function splitReference(spelling: string): { unit: string; reference: PressureReference | null } {
+  const match = REFERENCE.exec(spelling);
+  if (!match) return { unit: spelling, reference: null };
+  return { unit: match[1] as string, reference: match[2] === undefined ? 'gauge' : 'absolute' };
 }
 
 function rowsByKey(): Map<string, UnitRow[]> {

@@ -1,8 +1,9 @@
 import { pid, pidM, signal, spn, spnM } from '../row.js';
 
-/** Pressures in kPa; whether absolute or gauge is in the label. */
+/** Pressures in kPa; `reference` says whether absolute or gauge. */
 export const PRESSURES = [
   signal('manifold_pressure_kpa', 'Intake manifold absolute pressure', 'pressure', 'kPa', 0, 600, {
+    reference: 'absolute',
     en: 'intake manifold absolute pressure|intake manifold pressure|manifold absolute pressure|manifold pressure|inlet manifold pressure|intake pressure',
     de: 'Saugrohrdruck|Saugrohrdruck absolut|Ansaugkrümmerdruck|Absolutdruck Saugrohr',
     es: 'presión absoluta del colector|presión del colector de admisión|presión absoluta del múltiple|presión del múltiple de admisión|presión de admisión',
@@ -11,6 +12,8 @@ export const PRESSURES = [
     dwell: 10,
   }),
   signal('boost_pressure_kpa', 'Boost pressure, gauge', 'pressure', 'kPa', -100, 500, {
+    reference: 'gauge',
+    usualLow: 60,
     en: 'boost pressure|boost|turbo boost|turbo boost pressure|turbocharger boost pressure|charge air pressure|charge pressure|boost gauge pressure|turbo boost vacuum gauge',
     de: 'Ladedruck|Ladeluftdruck|Turbodruck',
     es: 'presión de sobrealimentación|presión del turbo|presión de turbo|presión turbo',
@@ -26,6 +29,7 @@ export const PRESSURES = [
     dwell: 10,
   }),
   signal('engine_oil_pressure_kpa', 'Engine oil pressure, gauge', 'pressure', 'kPa', 0, 1000, {
+    reference: 'gauge',
     en: 'engine oil pressure|oil pressure|oil|engine oil',
     de: 'Öldruck|Motoröldruck',
     es: 'presión del aceite|presión de aceite|presión del aceite del motor|presión aceite motor|presión aceite',
@@ -35,6 +39,7 @@ export const PRESSURES = [
     stuck: 1800,
   }),
   signal('coolant_pressure_kpa', 'Engine coolant pressure, gauge', 'pressure', 'kPa', 0, 500, {
+    reference: 'gauge',
     en: 'coolant pressure|engine coolant pressure|cooling system pressure',
     de: 'Kühlmitteldruck|Kühlwasserdruck',
     es: 'presión del refrigerante|presión refrigerante',
@@ -42,6 +47,7 @@ export const PRESSURES = [
     dwell: 10,
   }),
   signal('crankcase_pressure_kpa', 'Crankcase pressure, gauge', 'pressure', 'kPa', -250, 250, {
+    reference: 'gauge',
     en: 'crankcase pressure|engine crankcase pressure',
     de: 'Kurbelgehäusedruck',
     es: 'presión del cárter',
@@ -49,6 +55,7 @@ export const PRESSURES = [
     dwell: 1,
   }),
   signal('fuel_pressure_kpa', 'Fuel pressure, gauge', 'pressure', 'kPa', 0, 2000, {
+    reference: 'gauge',
     en: 'fuel pressure|fuel delivery pressure|engine fuel delivery pressure|fuel supply pressure|low pressure fuel',
     de: 'Kraftstoffdruck|Kraftstoffniederdruck|Kraftstoffvorförderdruck',
     es: 'presión de combustible|presión del combustible',
@@ -57,6 +64,7 @@ export const PRESSURES = [
     dwell: 25,
   }),
   signal('fuel_rail_pressure_kpa', 'Fuel rail pressure, gauge', 'pressure', 'kPa', 0, 655_350, {
+    reference: 'gauge',
     en: 'fuel rail pressure|fuel rail gauge pressure|rail pressure|common rail pressure|injector metering rail pressure|fuel rail absolute pressure',
     de: 'Raildruck|Kraftstoffhochdruck|Common-Rail-Druck|Kraftstoffraildruck',
     es: 'presión del riel de combustible|presión del raíl|presión de rail|presión riel',
@@ -66,6 +74,7 @@ export const PRESSURES = [
     stuck: 1800,
   }),
   signal('barometric_pressure_kpa', 'Barometric pressure', 'pressure', 'kPa', 40, 120, {
+    reference: 'absolute',
     en: 'barometric pressure|atmospheric pressure|barometer|ambient pressure|baro',
     de: 'Luftdruck|Umgebungsdruck|Atmosphärendruck|Barometerdruck',
     es: 'presión barométrica|presión atmosférica',
@@ -98,6 +107,7 @@ export const PRESSURES = [
     dwell: 0.5,
   }),
   signal('trans_fluid_pressure_kpa', 'Transmission fluid pressure, gauge', 'pressure', 'kPa', 0, 4000, {
+    reference: 'gauge',
     en: 'transmission fluid pressure|transmission oil pressure|transmission line pressure|line pressure|gearbox oil pressure',
     de: 'Getriebeöldruck|Getriebedruck',
     es: 'presión de la transmisión|presión del aceite de la transmisión',
@@ -105,6 +115,7 @@ export const PRESSURES = [
     dwell: 25,
   }),
   signal('hydraulic_pressure_kpa', 'Hydraulic pressure, gauge', 'pressure', 'kPa', 0, 60_000, {
+    reference: 'gauge',
     en: 'hydraulic pressure|hydraulic system pressure|hydraulic oil pressure',
     de: 'Hydraulikdruck|Hydrauliköldruck',
     es: 'presión hidráulica',
@@ -112,6 +123,7 @@ export const PRESSURES = [
     dwell: 500,
   }),
   signal('brake_air_pressure_kpa', 'Brake air reservoir pressure, gauge', 'pressure', 'kPa', 0, 2000, {
+    reference: 'gauge',
     en: 'brake air pressure|air brake pressure|brake primary pressure|brake reservoir pressure|service brake circuit 1 air pressure',
     de: 'Bremsluftdruck|Vorratsdruck Bremse|Vorratsdruck Kreis 1',
     es: 'presión de aire de frenos|presión de frenos',
@@ -140,6 +152,7 @@ export const PRESSURES = [
     dwell: 5,
   }),
   signal('tire_pressure_kpa', 'Tyre pressure, gauge', 'pressure', 'kPa', 0, 1500, {
+    reference: 'gauge',
     en: 'tire pressure|tyre pressure',
     de: 'Reifendruck',
     es: 'presión de neumáticos|presión de los neumáticos',

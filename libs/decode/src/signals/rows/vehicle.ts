@@ -76,6 +76,7 @@ export const VEHICLE = [
     dwell: 25,
   }),
   signal('pto_engaged', 'Power take-off engaged', 'count', 'count', 0, 1, {
+    onOff: true,
     en: 'pto|pto status|power take off|pto engaged|pto active|power take off status|pto switch',
     de: 'Nebenantrieb|Zapfwelle|PTO Status|Nebenantrieb aktiv',
     es: 'toma de fuerza|estado PTO|TDF',

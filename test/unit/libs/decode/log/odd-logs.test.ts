@@ -1,6 +1,6 @@
-import { createAccumulator, createLogReader, inspectReport } from '@tallybay/decode';
+import { inspectReport } from '@tallybay/decode';
 import { describe, expect, it } from 'vitest';
-import { bytesOf, column, planOf, readRows } from './read-log.js';
+import { bytesOf, column, planOf, readRows, sumUp } from './read-log.js';
 
 const FIRST = Date.parse('2026-03-02T08:15:00Z');
 
@@ -90,15 +90,56 @@ describe('lines between the rows', () => {
   });
 });
 
+/** Which of several lines above the rows names the columns. Shapes: common practice, no source. */
+const NAMES = 'Time,Engine coolant temperature,Engine speed';
+const UNITS = 's,degF,rpm';
+const HEADINGS: [name: string, lines: string[]][] = [
+  ['names and units', [NAMES, UNITS]],
+  ['names, sources, units', [NAMES, 'clock,ECU1,ECU2', UNITS]],
+  ['names, short names, units', [NAMES, 't,ECT,N', UNITS]],
+  ['names, units, types', [NAMES, UNITS, 'string,float,float']],
+  ['groups, names, units', ['Recorder,Engine,Engine', NAMES, UNITS]],
+];
+
+describe('lines above the rows', () => {
+  const rows = Array.from({ length: 12 }, (_, at) => `${at},203,${800 + at}`);
+
+  it.each(HEADINGS)('%s', (_name, lines) => {
+    const bytes = bytesOf(`${[...lines, ...rows.slice(0, 8), ...lines, ...rows.slice(8)].join('\n')}\n`);
+    const plan = planOf(bytes);
+    const read = readRows(plan, [bytes]);
+    expect(column(plan, read, 'coolant_temp_c')).toEqual(rows.map(() => 95));
+    expect(column(plan, read, 'engine_speed_rpm')).toEqual(rows.map((_, at) => 800 + at));
+    expect(read.counts).toMatchObject({ rows: 12, rowsRejectedBy: {} });
+  });
+});
+
+describe('cells of a switch', () => {
+  it('say on and off in words', () => {
+    const bytes = bytesOf('Time (s),PTO,ECT (°C)\n0,On,90\n1,off,90\n2,1,90\n3,Aus,90\n4,maybe,90\n');
+    const plan = planOf(bytes);
+    expect(column(plan, readRows(plan, [bytes]), 'pto_engaged')).toEqual([1, 0, 1, 0, Number.NaN]);
+  });
+});
+
 describe('a log of which no column is known', () => {
   it('says so, and what to do', () => {
     const bytes = bytesOf('Time,Name,Value\n2026-03-02T08:15:00Z,ECT,90\n2026-03-02T08:15:00Z,RPM,800\n');
     const plan = planOf(bytes);
-    const accumulator = createAccumulator(plan);
-    const reader = createLogReader(plan, (batch) => accumulator.add(batch));
-    reader.push(bytes);
-    const counts = reader.finish();
-    const { problems } = inspectReport('long.csv', { plan, counts, summary: accumulator.finish(counts) });
+    const { problems } = inspectReport('long.csv', sumUp(plan, [bytes]));
     expect(problems).toMatchObject([{ code: 'no_signals', text: expect.stringContaining('profile') }]);
+  });
+});
+
+describe('boost that may be absolute', () => {
+  const problemsOf = (rows: string) => {
+    const bytes = bytesOf(`Zeit [s];Ladedruck [mbar]\n${rows}`);
+    return inspectReport('log.csv', sumUp(planOf(bytes), [bytes])).problems.map(({ code }) => code);
+  };
+
+  it('is doubted where it never falls to what a gauge shows without boost', () => {
+    // Air at rest has about 1013 mbar absolute: standard atmosphere, NIST SP 811 appendix B.8.
+    expect(problemsOf('0;1008\n1;1950\n2;1013\n')).toContain('reference_doubtful');
+    expect(problemsOf('0;8\n1;950\n2;13\n')).not.toContain('reference_doubtful');
   });
 });

@@ -75,7 +75,7 @@ describe('findUnit', () => {
     ['U/min', 'rpm'],
     ['1/min', 'rpm'],
     ['min-1', 'rpm'],
-    ['min⁻¹', undefined],
+    ['min⁻¹', 'rpm'],
     ['ft-lb', 'lbf.ft'],
     ['lb·ft', 'lbf.ft'],
     ['N·m', 'N.m'],
