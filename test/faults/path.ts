@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import type { PipelineState, Upload } from '@tallybay/contracts';
+import { filesOfUpload, partFile } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
 import { projectRoot } from './broker.js';
 import { LOAD_VEHICLES } from './load.js';
@@ -170,8 +171,10 @@ export class Path {
       .map(({ id }) => id);
   }
 
+  /** The one that counts; where it should be when there is none. */
   samplesFile({ id, vehicle }: { id: string; vehicle: string }): string {
-    return join(this.lake, 'samples', vehicle, `${id}-0000.parquet`);
+    const { paths } = filesOfUpload(this.lake, 'samples', { vehicleId: vehicle, uploadId: id });
+    return paths[0] ?? partFile(this.lake, 'samples', vehicle, id, 0);
   }
 
   /** Is there any upload between its arrival and the lake? */

@@ -1,8 +1,9 @@
 import { mkdir, open, readdir, rename } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
-import { damagedDirectory, tableDirectory } from './layout.js';
+import { damagedDirectory, partNamed, tableDirectory } from './layout.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
 import { packNamed } from './upkeep/packs.js';
+import { withheldFiles } from './upkeep/withheld.js';
 
 export interface DamagedFile {
   /** Relative to the lake, where it was. */
@@ -18,11 +19,12 @@ const SHORTEST_BYTES = 12;
 /**
  * Looks at the frame of every Parquet file in the lake: magic at both ends, footer within the file. One damaged file would
  * make every query of its table fail, so it is moved to `.damaged/`, where no query looks; decoding its upload again
- * brings the rows back. A file that goes away meanwhile was being replaced and is passed over.
+ * brings the rows back. A file that goes away meanwhile is passed over.
  */
 export async function checkLake(lake: string): Promise<{ files: number; damaged: DamagedFile[] }> {
   const damaged: DamagedFile[] = [];
   let files = 0;
+  const withheld = withheldFiles(lake);
   for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) {
     const directory = tableDirectory(lake, table);
     for (const name of await readdir(directory, { recursive: true })) {
@@ -31,7 +33,8 @@ export async function checkLake(lake: string): Promise<{ files: number; damaged:
       const why = await frameProblem(join(directory, name));
       if (why === null) continue;
       const file = join(table, name);
-      const uploads = packNamed(lake, dirname(name), basename(name))?.uploads ?? [uploadOf(name)];
+      // One that does not count is missed by nobody; the plain command line would still open it.
+      const uploads = withheld.has(file) ? [] : uploadsOf(lake, name);
       if (await setAside(lake, file)) damaged.push(...uploads.map((uploadId) => ({ file, uploadId, why })));
     }
   }
@@ -77,7 +80,6 @@ async function setAside(lake: string, file: string): Promise<boolean> {
   }
 }
 
-/** `<vehicle>/<upload>-<part>.parquet` */
-function uploadOf(name: string): string | null {
-  return /([^/]+)-\d{4,}\.parquet$/.exec(name)?.[1] ?? null;
-}
+/** @param name `<vehicle>/<file>` */
+const uploadsOf = (lake: string, name: string): (string | null)[] =>
+  packNamed(lake, dirname(name), basename(name))?.uploads ?? [partNamed(basename(name))?.uploadId ?? null];

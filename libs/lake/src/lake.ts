@@ -4,18 +4,19 @@ import { COUNTED_TABLES_SQL } from './counted/counted-tables.js';
 import { fileView } from './counted/recorded-views.js';
 import { quoteIdentifier } from './sql.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
-import { filesSql, withheldFiles, withheldVersion } from './upkeep/withheld.js';
+import { filesSql, foundMore, isByPattern, type TableFiles } from './upkeep/files-sql.js';
+import { steadily, type WithheldNow, withheldStamp } from './upkeep/withheld.js';
 
 export type SqlParameters = Record<string, DuckDBValue>;
-
-/** A change so short ago may not be the last one that its time stamp stands for. */
-const UNSETTLED_MS = 100;
 
 /**
  * Reads the lake with DuckDB: one view a table, over the Parquet files that are there and count when a query starts.
  */
 export class Lake {
-  private withheldAt = Number.NaN;
+  /** When the views were made. */
+  private madeAt: WithheldNow | null = null;
+  /** Tables whose files DuckDB lists itself, when it binds a statement. */
+  private byPattern: TableFiles[] = [];
 
   private constructor(
     readonly directory: string,
@@ -55,15 +56,13 @@ export class Lake {
 
   /** Runs one statement, materialises it, checks every row against `row`. Timestamps arrive as the row schema asks (select epoch_ms(at) for numbers). */
   async query<T>(sql: string, row: z.ZodType<T>, parameters: SqlParameters = {}): Promise<T[]> {
-    await this.look();
-    const reader = await this.connection.runAndReadAll(sql, parameters);
+    const reader = await this.read(sql, parameters);
     return reader.getRowObjectsJS().map((object) => row.parse(plain(object)));
   }
 
   /** The same without a check of every row, column by column: for long columns of numbers. Materialises. */
   async columns(sql: string, parameters: SqlParameters = {}): Promise<(number | null)[][]> {
-    await this.look();
-    const reader = await this.connection.runAndReadAll(sql, parameters);
+    const reader = await this.read(sql, parameters);
     return reader.getColumnsJS() as (number | null)[][];
   }
 
@@ -86,17 +85,34 @@ export class Lake {
     appender.closeSync();
   }
 
+  private async read(sql: string, parameters: SqlParameters) {
+    await this.look();
+    const read = await this.connection.runAndReadAll(sql, parameters);
+    if (!this.madeAt || !foundMore(this.directory, this.byPattern, this.madeAt)) return read;
+    await this.look(true);
+    return this.connection.runAndReadAll(sql, parameters);
+  }
+
   /** Makes the views anew if other files count by now. */
-  private async look(): Promise<void> {
-    const changedAt = withheldVersion(this.directory);
-    if (changedAt === this.withheldAt) return;
-    // In this order: what changes from here on is seen at the next query. Files named one by one are looked up each time.
-    const isSettled = Date.now() - changedAt >= UNSETTLED_MS && withheldFiles(this.directory).size === 0;
-    this.withheldAt = isSettled ? changedAt : Number.NaN;
-    for (const table of this.shown.tables) {
-      const name = fileView(this, table);
-      await this.connection.run(viewSql(this.directory, table, this.shown.vehicle, name));
-    }
+  private async look(byName = false): Promise<void> {
+    // Files named one by one are looked up each time: others may have come.
+    const isByPatternOnly = this.byPattern.length === this.shown.tables.length;
+    if (!byName && isByPatternOnly && withheldStamp(this.directory) === this.madeAt?.stamp) return;
+    const all = this.files.map((files) => ({ ...files, byName }));
+    const made = steadily(this.directory, (withheld) => ({
+      withheld,
+      byPattern: all.filter((files) => isByPattern(files, withheld.files)),
+      views: all.map((files) => viewSql(files, fileView(this, files.table), withheld.files)),
+    }));
+    for (const view of made.views) await this.connection.run(view);
+    this.madeAt = made.withheld;
+    this.byPattern = made.byPattern;
+  }
+
+  private get files(): TableFiles[] {
+    const { tables, vehicle } = this.shown;
+    const vehicles = vehicle === undefined ? undefined : [vehicle].flat();
+    return tables.map((table) => ({ lake: this.directory, table, vehicles }));
   }
 
   close(): void {
@@ -106,15 +122,10 @@ export class Lake {
 }
 
 /** `CREATE VIEW` for one table, by its name or another. */
-function viewSql(
-  directory: string,
-  table: LakeTable,
-  vehicle: string | readonly string[] | undefined,
-  name: string,
-): string {
-  const columns = LAKE_TABLES[table].map((column) => quoteIdentifier(column.name)).join(', ');
-  const files = filesSql(directory, table, vehicle === undefined ? undefined : [vehicle].flat());
-  return `CREATE OR REPLACE VIEW ${quoteIdentifier(name)} AS SELECT ${columns} FROM read_parquet(${files}, union_by_name = true)`;
+function viewSql(files: TableFiles, name: string, withheld: ReadonlySet<string>): string {
+  const columns = LAKE_TABLES[files.table].map((column) => quoteIdentifier(column.name)).join(', ');
+  const from = `read_parquet(${filesSql(files, withheld)}, union_by_name = true)`;
+  return `CREATE OR REPLACE VIEW ${quoteIdentifier(name)} AS SELECT ${columns} FROM ${from}`;
 }
 
 /** bigint -> number where exact, so that row schemas can say z.number(). */

@@ -1,9 +1,12 @@
+import { rmSync, statSync } from 'node:fs';
 import { access, mkdir, open, readdir, rename, rm } from 'node:fs/promises';
-import { dirname, join } from 'node:path';
+import { dirname, join, relative } from 'node:path';
 import { TallybayError } from '@tallybay/contracts';
-import { partFile, stagingDirectory } from './layout.js';
+import { revisionFile, stagingDirectory } from './layout.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
 import { packOf } from './upkeep/packs.js';
+import { earlierFiles, hasReplaced, isReplacing, replaceEarlier } from './upkeep/replacing.js';
+import { withheldFiles } from './upkeep/withheld.js';
 
 export interface StagedFile {
   table: LakeTable;
@@ -46,12 +49,14 @@ export const stagingFile = (
 /**
  * Makes a staged upload durable and visible. Every file is synced before the first rename, so a reader never sees a
  * half-written file; `uploads` is renamed last, so an upload listed there is there in full. After a failure it may be called
- * again and goes on where it was. Parts of an earlier decode that this one no longer has are removed, also under
- * `formerVehicleIds`.
+ * again and goes on where it was.
+ *
+ * Decoded again, its files have names of their own and take the place of the earlier ones, also of those under
+ * `formerVehicleIds`, for every reader at one moment.
  *
  * Two decodes of one upload may be here at once, in different processes. The newer first takes away what the older has
- * staged: whatever that one has renamed by then is replaced or removed here, and its last rename, that of `uploads`, fails.
- * So one whose call succeeded did all of it before the newer one began.
+ * staged: whatever that one has renamed by then is replaced, and its last rename, that of `uploads`, fails. So one whose
+ * call succeeded renamed all of it before the newer one looked for what it is to replace.
  * @throws TallybayError `lake_unwritable`; StagedTakenAway
  */
 export async function commitStaged(
@@ -63,19 +68,8 @@ export async function commitStaged(
   if (packOf(lake, staged.vehicleId, staged.uploadId)) return dropStaged(staged);
   try {
     await Promise.all(staged.files.filter((file) => !file.visible).map((file) => syncPath(file.staging)));
-    if (staged.attempt > 0) await takeAwayOlder(lake, staged);
-    const directories = new Set<string>();
-    const show = async (file: StagedFile) => {
-      const target = partFile(lake, file.table, staged.vehicleId, staged.uploadId, file.part);
-      if (!directories.has(dirname(target))) await mkdir(dirname(target), { recursive: true });
-      directories.add(dirname(target));
-      if (!file.visible) await rename(file.staging, target);
-      file.visible = true;
-    };
-    for (const file of staged.files.filter(({ table }) => table !== 'uploads')) await show(file);
-    await removeStale(lake, staged, formerVehicleIds);
-    for (const file of staged.files.filter(({ table }) => table === 'uploads')) await show(file);
-    await Promise.all([...directories].map(syncPath));
+    if (staged.attempt > 0 || formerVehicleIds.length > 0) await showAgain(lake, staged, formerVehicleIds);
+    else await show(lake, staged, () => removeUnstaged(lake, staged));
   } catch (error) {
     if (await isTakenAway(error, staged)) throw new StagedTakenAway(`upload ${staged.uploadId}, ${staged.attempt}`);
     throw new TallybayError(
@@ -94,20 +88,54 @@ export async function dropStaged(staged: StagedUpload): Promise<void> {
   await Promise.all(staged.files.map((file) => rm(file.staging, { force: true })));
 }
 
-/** Removes all of an upload's files under one vehicle. */
-export async function removeUpload(lake: string, vehicleId: string, uploadId: string): Promise<void> {
-  for (const table of Object.keys(LAKE_TABLES) as LakeTable[])
-    await removeParts(lake, { table, vehicleId, uploadId, from: 0 });
+/** Takes back what `commitStaged` has shown of an upload and could not finish. */
+export async function withdrawStaged(lake: string, staged: StagedUpload): Promise<void> {
+  const withheld = withheldFiles(lake);
+  for (const file of staged.files) {
+    const target = targetOf(lake, staged, file);
+    // What did not count is left to upkeep: some reader may have it in its list.
+    if (file.visible && !withheld.has(relative(lake, target))) await rm(target, { force: true });
+  }
 }
 
-async function removeStale(lake: string, staged: StagedUpload, formerVehicleIds: readonly string[]): Promise<void> {
+const targetOf = (lake: string, staged: StagedUpload, { table, part }: StagedFile): string =>
+  revisionFile(lake, table, { ...staged, part }, staged.attempt);
+
+/** Delivered once more after the program has changed, the same decode may have fewer tables. */
+function removeUnstaged(lake: string, staged: StagedUpload): void {
   for (const table of Object.keys(LAKE_TABLES) as LakeTable[]) {
-    const first = staged.files.filter((file) => file.table === table).length;
-    await removeParts(lake, { table, vehicleId: staged.vehicleId, uploadId: staged.uploadId, from: first });
-    for (const vehicleId of formerVehicleIds)
-      if (vehicleId !== staged.vehicleId)
-        await removeParts(lake, { table, vehicleId, uploadId: staged.uploadId, from: 0 });
+    if (staged.files.some((file) => file.table === table)) continue;
+    const path = targetOf(lake, staged, { table, part: 0, staging: '' });
+    if (statSync(path, { throwIfNoEntry: false })) rmSync(path, { force: true });
   }
+}
+
+async function showAgain(lake: string, staged: StagedUpload, formerVehicleIds: readonly string[]): Promise<void> {
+  const { vehicleId, uploadId, attempt } = staged;
+  const files = staged.files.map((file) => relative(lake, targetOf(lake, staged, file)));
+  const replacement = { vehicleId, uploadId, attempt, files };
+  if (hasReplaced(lake, replacement)) return dropStaged(staged);
+  if (attempt > 0) await takeAwayOlder(lake, staged);
+  // In this order: what the older one has renamed is there by now.
+  const earlier = await earlierFiles(lake, replacement, formerVehicleIds);
+  if (earlier.length === 0 && !isReplacing(lake, replacement)) return show(lake, staged);
+  await replaceEarlier(lake, replacement, earlier, () => show(lake, staged));
+}
+
+/** @param beforeLast done when only `uploads` is left */
+async function show(lake: string, staged: StagedUpload, beforeLast: () => void = () => {}): Promise<void> {
+  const directories = new Set<string>();
+  const showOne = async (file: StagedFile) => {
+    const target = targetOf(lake, staged, file);
+    if (!directories.has(dirname(target))) await mkdir(dirname(target), { recursive: true });
+    directories.add(dirname(target));
+    if (!file.visible) await rename(file.staging, target);
+    file.visible = true;
+  };
+  for (const file of staged.files.filter(({ table }) => table !== 'uploads')) await showOne(file);
+  beforeLast();
+  for (const file of staged.files.filter(({ table }) => table === 'uploads')) await showOne(file);
+  await Promise.all([...directories].map(syncPath));
 }
 
 async function takeAwayOlder(lake: string, { uploadId, attempt }: StagedUpload): Promise<void> {
@@ -130,21 +158,6 @@ async function isTakenAway(error: unknown, staged: StagedUpload): Promise<boolea
     if (!isThere) return true;
   }
   return false;
-}
-
-/** Parts are numbered without holes, so the first missing one ends the search. */
-async function removeParts(
-  lake: string,
-  which: { table: LakeTable; vehicleId: string; uploadId: string; from: number },
-): Promise<void> {
-  for (let part = which.from; ; part++) {
-    try {
-      await rm(partFile(lake, which.table, which.vehicleId, which.uploadId, part));
-    } catch (error) {
-      if ((error as NodeJS.ErrnoException).code === 'ENOENT') return;
-      throw error;
-    }
-  }
 }
 
 async function syncPath(path: string): Promise<void> {

@@ -138,7 +138,7 @@ it('a log that comes late lies beside the pack, and goes into the next', async (
   const lakeRows = await Lake.open(lake, { threads: 1 });
   const more = [{ rows: 110, uploads: 11, sum: 9295, markers: 11 }];
   expect(await lakeRows.query(SUMS, sums)).toEqual(more);
-  // What the first pack stands for is still there, and withheld by that pack too.
+  // What the first pack stands for is still there, and withheld by that pack.
   expect(await readyForDecode(lake, { vehicleId: 'KV 1', uploadId: 'u1' }, 0)).toBe(true);
   expect(await lakeRows.query(SUMS, sums)).toEqual(more);
   age(lake, 3);

@@ -6,6 +6,7 @@ import {
   expirePacks,
   expireUploads,
   forgetLostPacks,
+  OwnFiles,
   oldestKeptMs,
   type Removed,
   removeAbandoned,
@@ -77,6 +78,7 @@ export class LakeUpkeeper {
     if (beforeMs === null) return [];
     const all: ExpiredUpload[] = expirePacks(lakeDirectory, days, now);
     for (const upload of all) await this.note(upload, keep, now);
+    const own = new OwnFiles(lakeDirectory);
     let before: string | undefined;
     for (;;) {
       const page = await registry.uploads.list({
@@ -88,7 +90,7 @@ export class LakeUpkeeper {
           ? []
           : [{ vehicleId: row.vehicle, uploadId: row.id, lastMs: Date.parse(row.lastTime) }],
       );
-      const expired = expireUploads(lakeDirectory, aged, days, now);
+      const expired = expireUploads(lakeDirectory, aged, { keep: days, nowMs: now, own });
       for (const upload of expired) await this.note(upload, keep, now);
       all.push(...expired);
       if (page.length < PAGE) return all;

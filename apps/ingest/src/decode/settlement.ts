@@ -6,7 +6,7 @@ import {
   TallybayError,
   TOPICS,
 } from '@tallybay/contracts';
-import { commitStaged, dropStaged, removeUpload, StagedTakenAway, type StagedUpload } from '@tallybay/lake';
+import { commitStaged, dropStaged, StagedTakenAway, type StagedUpload, withdrawStaged } from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { eventMessage, type ReceivedMessage, type StreamProducer } from '@tallybay/stream';
 import { inSpan } from '@tallybay/trace';
@@ -137,7 +137,7 @@ export class Settlement {
       if (error instanceof StagedTakenAway) return this.overtaken(meta, signal, true);
       // Half an upload must not be counted; whole, it comes back by another decode.
       if (!(error instanceof Abandoned) && staged.files.some((file) => file.visible)) {
-        await removeUpload(lake, meta.vehicleId, meta.uploadId);
+        await withdrawStaged(lake, staged);
         if (await this.isSuperseded(meta, signal)) return this.overtaken(meta, signal, true);
       }
       throw error;

@@ -1,4 +1,3 @@
-import { access } from 'node:fs/promises';
 import {
   classifyError,
   type DecodeAgainRequest,
@@ -6,7 +5,7 @@ import {
   type LakeCheck,
   TallybayError,
 } from '@tallybay/contracts';
-import { checkLake, packOf, partFile } from '@tallybay/lake';
+import { checkLake, OwnFiles, packOf } from '@tallybay/lake';
 import type { Registry, UploadRow } from '@tallybay/registry';
 import { weekWindow } from '@tallybay/risk';
 import type { LandedSweep } from './landed-sweep.js';
@@ -64,12 +63,12 @@ export class DecodeAgain {
   /** Each upload has a file of the table `uploads`, the last of its files to appear. */
   private async missing(): Promise<LakeCheck['missing']> {
     const missing: LakeCheck['missing'] = [];
-    for (const upload of await this.registry.uploads.withState('stored')) {
+    const stored = await this.registry.uploads.withState('stored');
+    // Looked at after that: what is stored by then has its files, and one that is replaced meanwhile is marked otherwise.
+    const files = new OwnFiles(this.lake);
+    for (const upload of stored) {
       const vehicle = upload.vehicle ?? '';
-      const isThere = await access(partFile(this.lake, 'uploads', vehicle, upload.id, 0)).then(
-        () => true,
-        () => false,
-      );
+      const isThere = files.of('uploads', vehicle, upload.id).length > 0;
       if (isThere || packOf(this.lake, vehicle, upload.id)) continue;
       const problem = new TallybayError('lake_damaged', `The lake has no rows of upload ${upload.id} for ${vehicle}`, {
         advice: 'Was a file deleted, or an older copy of the lake restored? Decode the upload again.',

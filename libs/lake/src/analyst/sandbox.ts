@@ -1,8 +1,9 @@
-import type { DuckDBConnection, DuckDBInstance, DuckDBPreparedStatement } from '@duckdb/node-api';
+import type { DuckDBConnection, DuckDBInstance, DuckDBPreparedStatement, DuckDBResult } from '@duckdb/node-api';
 import { type QueryFormat, type QueryParameters, TallybayError } from '@tallybay/contracts';
 import { referenceFile } from '../layout.js';
 import { quoteText } from '../sql.js';
-import { filesSql } from '../upkeep/withheld.js';
+import { filesSql, foundMore, isByPattern, type TableFiles } from '../upkeep/files-sql.js';
+import { steadily } from '../upkeep/withheld.js';
 import { ChunkReader } from './chunk-reader.js';
 import { BLOCK_ROWS, encoderFor } from './encoders.js';
 import { bindParameters } from './parameters.js';
@@ -97,8 +98,7 @@ export class AnalystSandbox {
   }
 
   private async *run(connection: DuckDBConnection, ask: AnalystAsk): AsyncGenerator<AnswerPart> {
-    const statement = await this.prepare(connection, ask);
-    const chunks = new ChunkReader(await statement.stream());
+    const chunks = new ChunkReader(await this.started(connection, ask));
     try {
       yield* this.encoded(chunks, ask);
     } finally {
@@ -135,26 +135,51 @@ export class AnalystSandbox {
     yield { kind: 'end', rows, truncated };
   }
 
-  private async prepare(connection: DuckDBConnection, ask: AnalystAsk): Promise<DuckDBPreparedStatement> {
-    if (ask.resultFile) return connection.prepare(`SELECT * FROM read_parquet(${quoteText(ask.resultFile)})`);
-    const { views, parameters } = await this.check(ask.sql);
-    for (const name of views) await connection.run(analystViewSql(ANALYST_VIEW.get(name)!, this.filesSql));
+  /** By then DuckDB has listed the files of the statement. */
+  private async started(connection: DuckDBConnection, ask: AnalystAsk): Promise<DuckDBResult> {
+    if (ask.resultFile) return connection.stream(`SELECT * FROM read_parquet(${quoteText(ask.resultFile)})`);
+    const { lake } = this.options;
+    const checked = await this.check(ask.sql);
+    const { byPattern, withheld } = await this.makeViews(connection, checked.views);
+    const result = await (await this.prepared(connection, ask, checked.parameters)).stream();
+    if (!foundMore(lake, byPattern, withheld)) return result;
+    await this.makeViews(connection, checked.views, true);
+    return (await this.prepared(connection, ask, checked.parameters)).stream();
+  }
+
+  /** All of them over the files that count at one moment. */
+  private async makeViews(connection: DuckDBConnection, names: readonly string[], byName = false) {
+    const { lake } = this.options;
+    const made = steadily(lake, (withheld) => {
+      const byPattern: TableFiles[] = [];
+      const sql: FilesSql = (source) => {
+        if ('reference' in source) return quoteText(referenceFile(lake, source.reference));
+        const files: TableFiles = { lake, table: source.lake, byName };
+        if (isByPattern(files, withheld.files)) byPattern.push(files);
+        return filesSql(files, withheld.files);
+      };
+      return { views: names.map((name) => analystViewSql(ANALYST_VIEW.get(name)!, sql)), byPattern, withheld };
+    });
+    for (const view of made.views) await connection.run(view);
+    return made;
+  }
+
+  private async prepared(connection: DuckDBConnection, ask: AnalystAsk, parameters: readonly string[]) {
+    const statement = await this.oneStatement(connection, ask);
+    await mustRead(statement, ask.explain !== undefined);
+    await bindParameters(statement, parameters, ask.parameters);
+    return statement;
+  }
+
+  private async oneStatement(connection: DuckDBConnection, ask: AnalystAsk): Promise<DuckDBPreparedStatement> {
     const prefix = { plan: 'EXPLAIN ', analyze: 'EXPLAIN ANALYZE ', none: '' }[ask.explain ?? 'none'];
     const statements = await connection.extractStatements(prefix + ask.sql);
     if (statements.count !== 1)
       throw new TallybayError('query_refused', `There are ${statements.count} statements`, {
         advice: 'Send one SELECT at a time.',
       });
-    const statement = await statements.prepare(0);
-    await mustRead(statement, ask.explain !== undefined);
-    await bindParameters(statement, parameters, ask.parameters);
-    return statement;
+    return statements.prepare(0);
   }
-
-  private readonly filesSql: FilesSql = (source) => {
-    const { lake } = this.options;
-    return 'lake' in source ? filesSql(lake, source.lake) : quoteText(referenceFile(lake, source.reference));
-  };
 }
 
 /** The parser and the binder agree that it only reads; one of them alone has been wrong before. */

@@ -5,8 +5,9 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { isoWeekOf } from '@tallybay/risk';
 import { z } from 'zod';
 import { Lake } from '../lake.js';
-import { partFile, stagingDirectory } from '../layout.js';
+import { stagingDirectory } from '../layout.js';
 import { LAKE_TABLES, type LakeTable } from '../tables.js';
+import { OwnFiles } from './own-files.js';
 import { putInPlace, withCopier, writeRows } from './pack-files.js';
 import { livePacks, type Pack, packFile, packNote, packSchema } from './packs.js';
 import { readWithheld, type Withheld, withheldFiles, withhold } from './withheld.js';
@@ -80,9 +81,9 @@ async function makeAnnounced(lake: string, options: CompactionOptions): Promise<
 
 /** Without uploads that have gone to another vehicle since. */
 function withoutAbsent(lake: string, pack: Pack): Pack {
+  const files = new OwnFiles(lake);
   const packed = new Set(livePacks(lake, pack.vehicleId).flatMap(({ uploads }) => uploads));
-  const isHere = (upload: string) =>
-    packed.has(upload) || stampOf(partFile(lake, 'uploads', pack.vehicleId, upload, 0)) !== null;
+  const isHere = (upload: string) => packed.has(upload) || files.of('uploads', pack.vehicleId, upload).length > 0;
   return { ...pack, uploads: pack.uploads.filter(isHere) };
 }
 
@@ -94,12 +95,13 @@ function giveUp(lake: string, { id, files }: Withheld): void {
 /** By table, the files that count of the pack's uploads, in its order; a pack of the same week goes whole. */
 function sourcesOf(lake: string, pack: Pack): Map<LakeTable, string[]> {
   const withheld = withheldFiles(lake);
+  const files = new OwnFiles(lake, withheld);
   const former = livePacks(lake, pack.vehicleId).filter(({ week }) => week === pack.week);
   const own = pack.uploads.filter((upload) => !former.some(({ uploads }) => uploads.includes(upload)));
   const found = TABLES.map((table): [LakeTable, string[]] => {
     const paths = [
       ...former.map((one) => packFile(lake, table, one)),
-      ...own.map((upload) => partFile(lake, table, pack.vehicleId, upload, 0)),
+      ...own.flatMap((upload) => files.of(table, pack.vehicleId, upload).map((file) => join(lake, file))),
     ];
     return [table, paths.filter((path) => !withheld.has(relative(lake, path)) && stampOf(path) !== null)];
   });
@@ -145,6 +147,9 @@ async function candidates(lake: string, nowMs: number): Promise<Pack[]> {
   const reader = await Lake.open(lake, { threads: 1, memoryLimit: '256MB', tables: ['uploads'] });
   const rows = await reader.query(UPLOADS_SQL, uploadRow).finally(() => reader.close());
   const quiet = rows.filter(({ first_ms, last_ms }) => Math.max(mondayAfter(first_ms), last_ms) + QUIET_MS <= nowMs);
+  const files = new OwnFiles(lake);
+  const isSmall = (vehicleId: string, uploadId: string) =>
+    files.of('samples', vehicleId, uploadId).reduce((sum, file) => sum + sizeOf(join(lake, file)), 0) <= SMALL_BYTES;
   const weeks = Map.groupBy(quiet, (row) => keyOf({ vehicleId: row.vehicle_id, week: isoWeekOf(row.first_ms, 'UTC') }));
   return [...weeks.values()].flatMap((all) => {
     const vehicleId = all[0]!.vehicle_id;
@@ -154,7 +159,7 @@ async function candidates(lake: string, nowMs: number): Promise<Pack[]> {
         .filter((pack) => pack.week === week)
         .flatMap(({ uploads }) => uploads),
     );
-    const small = all.filter((row) => packed.has(row.upload_id) || isSmall(lake, vehicleId, row.upload_id));
+    const small = all.filter((row) => packed.has(row.upload_id) || isSmall(vehicleId, row.upload_id));
     const fresh = small.filter((row) => !packed.has(row.upload_id)).length;
     if (fresh === 0 || small.length < 2) return [];
     const id = `pack-${week}-p${randomBytes(6).toString('hex')}`;
@@ -163,8 +168,7 @@ async function candidates(lake: string, nowMs: number): Promise<Pack[]> {
   });
 }
 
-const isSmall = (lake: string, vehicleId: string, uploadId: string): boolean =>
-  (statSync(partFile(lake, 'samples', vehicleId, uploadId, 0), { throwIfNoEntry: false })?.size ?? 0) <= SMALL_BYTES;
+const sizeOf = (path: string): number => statSync(path, { throwIfNoEntry: false })?.size ?? 0;
 
 /** First instant of the next UTC week; 1970-01-05 was a Monday. */
 const mondayAfter = (ms: number): number => (Math.floor((ms / DAY_MS - 4) / 7) + 1) * 7 * DAY_MS + 4 * DAY_MS;

@@ -5,7 +5,7 @@ import { Lake } from '../lake.js';
 import { schemaFile, stagingDirectory } from '../layout.js';
 import { quoteIdentifier, quoteText } from '../sql.js';
 import { LAKE_TABLES, type LakeTable } from '../tables.js';
-import { syncFolder } from './withheld.js';
+import { syncFolder } from './folder-names.js';
 
 /** Rows kept together, so that a span of time skips the rest by their statistics. */
 const ROW_GROUP_ROWS = 30_720;

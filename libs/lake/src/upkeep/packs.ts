@@ -1,9 +1,10 @@
 import { existsSync, readFileSync, rmSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { z } from 'zod';
-import { packsDirectory, tableDirectory, vehicleDirectoryName } from '../layout.js';
+import { packsDirectory, partNamed, tableDirectory, vehicleDirectoryName } from '../layout.js';
 import type { LakeTable } from '../tables.js';
-import { namesIn, withheldFiles } from './withheld.js';
+import { namesIn } from './folder-names.js';
+import { steadily, withheldFiles } from './withheld.js';
 
 /**
  * Whole uploads of one vehicle whose first rows are of one UTC week, a file a table in place of one an upload and table:
@@ -59,20 +60,21 @@ export function filesOfUpload(
   table: LakeTable,
   { vehicleId, uploadId }: { vehicleId: string; uploadId: string },
 ): { paths: string[]; packed: boolean } {
-  // In this order: what goes into a pack meanwhile keeps its files for a while.
-  const withheld = withheldFiles(lake);
-  const folder = join(tableDirectory(lake, table), vehicleDirectoryName(vehicleId));
-  const counts = (path: string) => !withheld.has(relative(lake, path));
-  const packs = notesIn(lake, vehicleDirectoryName(vehicleId), withheld)
-    .filter(({ uploads }) => uploads.includes(uploadId))
-    .map((pack) => packFile(lake, table, pack))
-    .filter((path) => counts(path) && existsSync(path));
-  const parts = namesIn(folder)
-    .filter((name) => name.startsWith(`${uploadId}-`) && name.endsWith('.parquet'))
-    .sort()
-    .map((name) => join(folder, name))
-    .filter(counts);
-  return { paths: [...parts, ...packs], packed: packs.length > 0 };
+  const folder = vehicleDirectoryName(vehicleId);
+  const directory = join(tableDirectory(lake, table), folder);
+  return steadily(lake, ({ files: withheld }) => {
+    const counts = (path: string) => !withheld.has(relative(lake, path));
+    const packs = notesIn(lake, folder, withheld)
+      .filter(({ uploads }) => uploads.includes(uploadId))
+      .map((pack) => packFile(lake, table, pack))
+      .filter((path) => counts(path) && existsSync(path));
+    const parts = namesIn(directory)
+      .filter((name) => name.startsWith(uploadId) && partNamed(name)?.uploadId === uploadId)
+      .sort()
+      .map((name) => join(directory, name))
+      .filter(counts);
+    return { paths: [...parts, ...packs], packed: packs.length > 0 };
+  });
 }
 
 /** Removes notes of packs whose files are gone. */

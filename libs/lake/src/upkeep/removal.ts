@@ -1,6 +1,6 @@
 import { rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
-import { forgetWithheld, readWithheld } from './withheld.js';
+import { forgetWithheld, readWithheld, withheldAs } from './withheld.js';
 
 export interface Removed {
   files: number;
@@ -15,6 +15,8 @@ export function removeWithheld(lake: string, nowMs: number, graceMs: number): Re
   const removed: Removed = { files: 0, bytes: 0 };
   for (const { id, kind, state, atMs, files } of readWithheld(lake)) {
     if (kind !== 'leaving' || state === 0 || nowMs - atMs < graceMs) continue;
+    // A decode that was stopped on the way may be going on at this moment, and withholds its files anew first.
+    if (withheldAs(lake, id)?.state !== state) continue;
     let left = 0;
     for (const file of files) {
       const size = statSync(join(lake, file), { throwIfNoEntry: false })?.size;

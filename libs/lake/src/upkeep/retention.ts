@@ -1,10 +1,10 @@
 import { randomBytes } from 'node:crypto';
 import { statSync } from 'node:fs';
 import { relative } from 'node:path';
-import { partFile, vehicleDirectoryName } from '../layout.js';
 import { LAKE_TABLES, type LakeTable } from '../tables.js';
+import { OwnFiles } from './own-files.js';
 import { allLivePacks, packFile } from './packs.js';
-import { readWithheld, withheldFiles, withhold } from './withheld.js';
+import { withheldFiles, withhold } from './withheld.js';
 
 const DAY_MS = 86_400_000;
 const RETENTION = 'retention';
@@ -42,23 +42,19 @@ export function oldestKeptMs(keep: KeepDays, nowMs: number): number | null {
 
 /**
  * Takes files of whole uploads out of the tables that no longer keep them, at one moment; `removeWithheld` removes them
- * after the grace. @returns uploads of which something went
+ * after the grace. @param options.own what is known of the lake's folders already @returns uploads of which something went
  */
 export function expireUploads(
   lake: string,
   uploads: readonly AgedUpload[],
-  keep: KeepDays,
-  nowMs: number,
+  { keep, nowMs, own = new OwnFiles(lake) }: { keep: KeepDays; nowMs: number; own?: OwnFiles },
 ): ExpiredUpload[] {
-  const already = withheldFiles(lake);
   const files: string[] = [];
   const expired = uploads.flatMap((upload) => {
     const tables = expiredTables(keep, upload.lastMs, nowMs).filter((table) => {
-      const path = partFile(lake, table, upload.vehicleId, upload.uploadId, 0);
-      const file = relative(lake, path);
-      if (already.has(file) || !statSync(path, { throwIfNoEntry: false })) return false;
-      files.push(file);
-      return true;
+      const parts = own.of(table, upload.vehicleId, upload.uploadId);
+      files.push(...parts);
+      return parts.length > 0;
     });
     return tables.length > 0 ? [{ ...upload, tables }] : [];
   });
@@ -85,17 +81,4 @@ export function expirePacks(lake: string, keep: KeepDays, nowMs: number): Expire
   if (files.length > 0)
     withhold(lake, { id: `old-${randomBytes(6).toString('hex')}`, kind: 'leaving', files, purpose: RETENTION });
   return expired;
-}
-
-/**
- * Files of an upload that is to be decoded again count again, and the next ones under their names will. Old rows that
- * have not been removed yet are seen once more, until the new ones replace them.
- */
-export function letUploadIn(lake: string, vehicleId: string, uploadId: string): void {
-  for (const { id, files, purpose } of readWithheld(lake)) {
-    if (purpose !== RETENTION) continue;
-    const folder = vehicleDirectoryName(vehicleId);
-    const rest = files.filter((file) => !file.split('/').slice(1).join('/').startsWith(`${folder}/${uploadId}-`));
-    if (rest.length < files.length) withhold(lake, { id, kind: 'leaving', files: rest, purpose });
-  }
 }

@@ -1,22 +1,20 @@
 import { existsSync, rmSync } from 'node:fs';
-import { relative } from 'node:path';
+import { basename, join, relative } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
 import type { Lake } from '../lake.js';
-import { partFile } from '../layout.js';
+import { partNamed, revisionFile } from '../layout.js';
 import { quoteText } from '../sql.js';
 import { LAKE_TABLES, type LakeTable } from '../tables.js';
 import { withCopier, writeRows } from './pack-files.js';
 import { type Pack, packFile, packNote, packOf } from './packs.js';
-import { letUploadIn } from './retention.js';
-import { readWithheld, withheldFiles, withhold } from './withheld.js';
+import { withheldAs, withheldFiles, withhold } from './withheld.js';
 
 const SETTLE_MS = 1_000;
 
 /**
  * Makes a stored upload ready to be decoded again: if it is in a pack, all uploads of the pack get files of their own again and
- * the pack goes, by one rename; and files of it that were too old count again. The caller holds upkeep off.
- * @returns whether it was in a pack
+ * the pack goes, by one rename. The caller holds upkeep off. @returns whether it was in a pack
  */
 export async function readyForDecode(
   lake: string,
@@ -25,13 +23,12 @@ export async function readyForDecode(
 ): Promise<boolean> {
   const pack = packOf(lake, vehicleId, uploadId);
   if (pack) await unpack(lake, pack, settleMs);
-  letUploadIn(lake, vehicleId, uploadId);
   return pack !== null;
 }
 
 /**
  * A kill on the way leaves the pack counting and the uploads' files withheld, as they were. Files that are still there from
- * when the pack was made are taken as they are.
+ * when the pack was made are taken as they are; others get names of this pack, since older rows of the upload may lie there.
  */
 async function unpack(lake: string, pack: Pack, settleMs: number): Promise<void> {
   const withheld = withheldFiles(lake);
@@ -39,14 +36,13 @@ async function unpack(lake: string, pack: Pack, settleMs: number): Promise<void>
     (path) => existsSync(path) && !withheld.has(relative(lake, path)),
   );
   await withCopier(lake, async (copier) => {
-    const parts = await partsOf(copier, pack, packFiles);
-    const before = readWithheld(lake).find(({ id }) => id === pack.id)?.files ?? [];
+    const before = withheldAs(lake, pack.id)?.files ?? [];
+    const parts = await partsOf(copier, pack, { packFiles, before });
     const files = parts.map(({ target }) => relative(lake, target));
     withhold(lake, {
       ...{ id: pack.id, kind: 'leaving', purpose: 'unpacking' },
       files: [...new Set([...before, ...files])],
     });
-    withholdNowhereElse(lake, pack.id, new Set(files));
     await pause(settleMs);
     for (const { table, source, target, uploadId } of parts)
       if (!existsSync(target)) await writeRows(copier, table, [source], target, uploadId);
@@ -60,14 +56,6 @@ async function unpack(lake: string, pack: Pack, settleMs: number): Promise<void>
   rmSync(packNote(lake, pack), { force: true });
 }
 
-/** One state withholds the files from here on, so that its next one can let all of them in at one moment. */
-function withholdNowhereElse(lake: string, packId: string, files: ReadonlySet<string>): void {
-  for (const { id, kind, purpose, files: others } of readWithheld(lake)) {
-    if (id === packId || !others.some((file) => files.has(file))) continue;
-    withhold(lake, { id, kind, purpose, files: others.filter((file) => !files.has(file)) });
-  }
-}
-
 const TABLES = Object.keys(LAKE_TABLES) as LakeTable[];
 const uploadRow = z.object({ upload_id: z.string() });
 
@@ -78,15 +66,25 @@ interface Part {
   uploadId: string;
 }
 
-async function partsOf(copier: Lake, pack: Pack, packFiles: readonly string[]): Promise<Part[]> {
+/** @param which.before relative to the lake: what the pack stands for, as far as it has not been removed */
+async function partsOf(
+  copier: Lake,
+  pack: Pack,
+  which: { packFiles: readonly string[]; before: readonly string[] },
+): Promise<Part[]> {
   const lake = copier.directory;
+  const { vehicleId } = pack;
   const parts: Part[] = [];
   for (const table of TABLES) {
     const source = packFile(lake, table, pack);
-    if (!packFiles.includes(source)) continue;
+    if (!which.packFiles.includes(source)) continue;
+    const own = which.before.filter((file) => file.startsWith(`${table}/`) && existsSync(join(lake, file)));
     const sql = `SELECT DISTINCT upload_id FROM read_parquet(${quoteText(source)}) ORDER BY upload_id`;
-    for (const { upload_id: uploadId } of await copier.query(sql, uploadRow))
-      parts.push({ table, source, uploadId, target: partFile(lake, table, pack.vehicleId, uploadId, 0) });
+    for (const { upload_id: uploadId } of await copier.query(sql, uploadRow)) {
+      const there = own.find((file) => partNamed(basename(file))?.uploadId === uploadId);
+      const target = there ? join(lake, there) : revisionFile(lake, table, { vehicleId, uploadId }, pack.id);
+      parts.push({ table, source, uploadId, target });
+    }
   }
   return parts;
 }

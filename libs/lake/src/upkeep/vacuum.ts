@@ -2,8 +2,8 @@ import { rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { rankingsDirectory, stagingDirectory } from '../layout.js';
 import { listRankings } from '../rankings.js';
+import { namesIn } from './folder-names.js';
 import type { Removed } from './removal.js';
-import { namesIn } from './withheld.js';
 
 /** Half-written files that nobody has touched for so long have no writer any more. */
 const ABANDONED_MS = 24 * 3_600_000;

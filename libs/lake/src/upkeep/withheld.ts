@@ -1,35 +1,22 @@
-import {
-  closeSync,
-  fsyncSync,
-  openSync,
-  readdirSync,
-  readFileSync,
-  renameSync,
-  rmSync,
-  statSync,
-  writeSync,
-} from 'node:fs';
+import { closeSync, fsyncSync, openSync, readFileSync, renameSync, rmSync, statSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
-import {
-  schemaFile,
-  stagingDirectory,
-  tableDirectory,
-  tableGlob,
-  vehicleDirectoryName,
-  withheldDirectory,
-} from '../layout.js';
-import { quoteIdentifier, quoteText } from '../sql.js';
-import type { LakeTable } from '../tables.js';
+import { setTimeout as pause } from 'node:timers/promises';
+import { stagingDirectory, withheldDirectory } from '../layout.js';
+import { quoteIdentifier } from '../sql.js';
+import { folderVersion, isSettled, namesIn, syncFolder } from './folder-names.js';
 
 /**
  * Files that no reader may count though they lie in the lake: on their way in, or out. Readers list the lake's files at one
  * moment and read them later, so a file stays where it was for the longest query after it has gone out of use, and a new
  * one is announced before it appears.
  *
- *   withheld/<id>.<state>.txt     a line a file, relative to the lake; a line that begins with # says what for
+ *   withheld/<id>.<state>.txt            a line a file, relative to the lake; a line that begins with # says what for
+ *   withheld/<id>.<state>.<from>.txt     the same, from an instant on (epoch ms) that lies ahead when it is written
  *
- * A state is never written again: the next one is another file, and of an id only the newest state counts. One rename
- * therefore takes files out and lets others in at one moment, and whoever listed the folder has states that do not change.
+ * A state is never written again: the next one is another file, and of an id only the newest state counts whose instant has
+ * come. One rename therefore takes files out and lets others in at one moment, and whoever listed the folder has states that
+ * do not change. Where rows differ before and after, the state has an instant: a statement looks at several tables one after
+ * the other, and the instant at which it began decides for all of them alike.
  */
 export interface Withheld {
   /** Without dots. */
@@ -45,37 +32,122 @@ export interface Withheld {
   purpose: string;
 }
 
-const NAME = /^([^.]+)\.(\d{6})\.txt$/;
-const stateFile = (lake: string, id: string, state: number): string =>
-  join(withheldDirectory(lake), `${id}.${String(state).padStart(6, '0')}.txt`);
-
-/** The newest state of every id. */
-export function readWithheld(lake: string): Withheld[] {
-  const newest = new Map<string, number>();
-  for (const name of namesIn(withheldDirectory(lake))) {
-    const [, id, state] = NAME.exec(name) ?? [];
-    if (id !== undefined) newest.set(id, Math.max(newest.get(id) ?? 0, Number(state)));
-  }
-  return [...newest].flatMap(([id, state]) => readState(lake, id, state) ?? []);
+interface StateName {
+  id: string;
+  state: number;
+  fromMs: number;
+  name: string;
 }
 
+const NAME = /^([^.]+)\.(\d{6})(?:\.(\d+))?\.txt$/;
+
+const parsed = new WeakMap<readonly string[], readonly StateName[]>();
+
+function stateNames(lake: string): readonly StateName[] {
+  const names = namesIn(withheldDirectory(lake));
+  const known = parsed.get(names);
+  if (known) return known;
+  const states = names.flatMap((name) => {
+    const [, id, state, fromMs = '0'] = NAME.exec(name) ?? [];
+    return id === undefined ? [] : [{ id, state: Number(state), fromMs: Number(fromMs), name }];
+  });
+  parsed.set(names, states);
+  return states;
+}
+
+/** The newest state of every id whose instant has come. */
+function newestOf(names: readonly StateName[], atMs: number): StateName[] {
+  const newest = new Map<string, StateName>();
+  for (const one of names)
+    if (one.fromMs <= atMs && one.state >= (newest.get(one.id)?.state ?? 0)) newest.set(one.id, one);
+  return [...newest.values()];
+}
+
+/** The newest state of every id, also one whose instant lies ahead. */
+export const readWithheld = (lake: string): Withheld[] => statesOf(lake, stateNames(lake));
+
+/** Of one id; null when there is none. */
+export const withheldAs = (lake: string, id: string): Withheld | null =>
+  statesOf(
+    lake,
+    stateNames(lake).filter((one) => one.id === id),
+  )[0] ?? null;
+
+const statesOf = (lake: string, names: readonly StateName[]): Withheld[] =>
+  newestOf(names, Number.POSITIVE_INFINITY).flatMap(({ id, state, name }) => {
+    const content = contentOf(join(withheldDirectory(lake), name));
+    return content ? [{ id, state, ...content }] : [];
+  });
+
+let lastRead: { lake: string; stamp: string; files: ReadonlySet<string> } | null = null;
+
 /** Every file that is withheld now, relative to the lake. */
-export const withheldFiles = (lake: string): Set<string> => new Set(readWithheld(lake).flatMap(({ files }) => files));
+export function withheldFiles(lake: string): ReadonlySet<string> {
+  const calm = calmStamp(lake);
+  if (calm !== null && lastRead?.lake === lake && lastRead.stamp === calm) return lastRead.files;
+  const files = new Set<string>();
+  for (const { name } of newestOf(stateNames(lake), Date.now()))
+    for (const file of contentOf(join(withheldDirectory(lake), name))?.files ?? []) files.add(file);
+  lastRead = calm === null ? null : { lake, stamp: calm, files };
+  return files;
+}
 
-/** Changes with every change of what is withheld; for readers that keep a view for more than one query. */
-export const withheldVersion = (lake: string): number =>
-  statSync(withheldDirectory(lake), { throwIfNoEntry: false })?.mtimeMs ?? 0;
+/** Stands for what is withheld: another one after every change of it, also by an instant that has come. */
+export const withheldStamp = (lake: string): string =>
+  calmStamp(lake) ??
+  newestOf(stateNames(lake), Date.now())
+    .map(({ name }) => name)
+    .join('/');
 
-/** Writes the next state of an id, durably and at one moment. @returns its number */
+/** The same without a look at the names; null while they may change within one time stamp, or an instant lies ahead. */
+function calmStamp(lake: string): string | null {
+  const changedAtMs = folderVersion(withheldDirectory(lake));
+  if (!isSettled(changedAtMs)) return null;
+  return stateNames(lake).every(({ fromMs }) => fromMs <= Date.now()) ? `${changedAtMs}` : null;
+}
+
+/** What is withheld at a moment. */
+export interface WithheldNow {
+  files: ReadonlySet<string>;
+  stamp: string;
+  /** Names of the states that were there, for `withheldSince`. */
+  states: ReadonlySet<string>;
+}
+
+/**
+ * Work with what is withheld that lists files of the lake: done again when that changed under it, so that the files fit to
+ * what is left out of them.
+ */
+export function steadily<T>(lake: string, work: (withheld: WithheldNow) => T): T {
+  for (;;) {
+    const stamp = withheldStamp(lake);
+    const states = new Set(stateNames(lake).map(({ name }) => name));
+    const done = work({ files: withheldFiles(lake), stamp, states });
+    if (withheldStamp(lake) === stamp) return done;
+  }
+}
+
+/** Files of every state that was written after a moment, also of those that do not count any more. */
+export function withheldSince(lake: string, { stamp, states }: WithheldNow): ReadonlySet<string> {
+  const files = new Set<string>();
+  if (withheldStamp(lake) === stamp) return files;
+  for (const { name } of stateNames(lake)) {
+    if (states.has(name)) continue;
+    for (const file of contentOf(join(withheldDirectory(lake), name))?.files ?? []) files.add(file);
+  }
+  return files;
+}
+
+/**
+ * Writes the next state of an id, durably and at one moment.
+ * @param leadMs it counts from so long after that moment on @returns the instant, 0 without one
+ */
 export function withhold(
   lake: string,
   { id, kind, files, purpose }: Pick<Withheld, 'id' | 'kind' | 'files' | 'purpose'>,
+  leadMs = 0,
 ): number {
-  const states = namesIn(withheldDirectory(lake)).flatMap((name) => {
-    const match = NAME.exec(name);
-    return match?.[1] === id ? [Number(match[2])] : [];
-  });
-  const state = Math.max(0, ...states) + 1;
+  const state = Math.max(0, ...stateNames(lake).flatMap((one) => (one.id === id ? one.state : []))) + 1;
   const staging = join(stagingDirectory(lake), `_withheld-${id}-${state}-${process.pid}`);
   const descriptor = openSync(staging, 'w');
   try {
@@ -84,92 +156,71 @@ export function withhold(
   } finally {
     closeSync(descriptor);
   }
-  renameSync(staging, stateFile(lake, id, state));
+  const fromMs = leadMs === 0 ? 0 : Date.now() + leadMs;
+  const name = [id, String(state).padStart(6, '0'), ...(fromMs === 0 ? [] : [fromMs]), 'txt'].join('.');
+  renameSync(staging, join(withheldDirectory(lake), name));
   syncFolder(withheldDirectory(lake));
-  return state;
+  return fromMs;
+}
+
+const LEAD_MS = 25;
+
+/** The same at an instant, which has come when it resolves. */
+export async function withholdAtInstant(
+  lake: string,
+  what: Pick<Withheld, 'id' | 'kind' | 'files' | 'purpose'>,
+): Promise<void> {
+  for (let leadMs = LEAD_MS; ; leadMs *= 2) {
+    const leftMs = withhold(lake, what, leadMs) - Date.now();
+    if (leftMs > 0) return pause(leftMs + 1);
+    // It stood still on the way: the instant may have come before the state was there.
+  }
 }
 
 /** Removes every state of an id: its files are gone, and no query can have listed the states any more. */
 export function forgetWithheld(lake: string, id: string): void {
-  const names = namesIn(withheldDirectory(lake)).filter((name) => NAME.exec(name)?.[1] === id);
+  const states = stateNames(lake).filter((one) => one.id === id);
   // The newest last: after a kill on the way it is still the one that counts.
-  for (const name of names.sort()) rmSync(join(withheldDirectory(lake), name), { force: true });
+  for (const { name } of states.sort((a, b) => a.state - b.state))
+    rmSync(join(withheldDirectory(lake), name), { force: true });
 }
-
-/**
- * What read_parquet takes: a table's files, or some vehicles' of it. A pattern in the usual case, that none of them is
- * withheld; else those that count, one by one: a pattern would find the others too, and open them when they may be gone.
- */
-export function filesSql(lake: string, table: LakeTable, vehicles?: readonly string[]): string {
-  const folders = vehicles?.map(vehicleDirectoryName);
-  const withheld = [...withheldFiles(lake)].filter((file) => isOf(file, table, folders));
-  const schema = schemaFile(lake, table);
-  if (withheld.length === 0) {
-    if (!folders) return quoteText(tableGlob(lake, table));
-    // A pattern without any file is an error in DuckDB; a vehicle without a folder has the schema file's no rows.
-    const filled = folders.filter((folder) => parquetIn(join(tableDirectory(lake, table), folder)).length > 0);
-    return listSql([schema, ...filled.map((folder) => join(tableDirectory(lake, table), folder, '*.parquet'))]);
-  }
-  const without = new Set(withheld);
-  const counted = (folders ?? namesIn(tableDirectory(lake, table)).filter((name) => !name.endsWith('.parquet')))
-    .flatMap((folder) =>
-      parquetIn(join(tableDirectory(lake, table), folder)).map((name) => `${table}/${folder}/${name}`),
-    )
-    .filter((file) => !without.has(file));
-  return listSql([schema, ...counted.map((file) => join(lake, file))]);
-}
-
-const isOf = (file: string, table: LakeTable, folders: readonly string[] | undefined): boolean => {
-  const [first, folder] = file.split('/');
-  return first === table && (!folders || folders.includes(folder ?? ''));
-};
-
-const parquetIn = (folder: string): string[] => namesIn(folder).filter((name) => name.endsWith('.parquet'));
-
-const listSql = (paths: readonly string[]): string => `[${paths.map(quoteText).join(', ')}]`;
 
 /** Name of the view in `lake.sql` that knows what is withheld when a query starts. */
 export const WITHHELD_VIEW = 'withheld_files';
 
-/** The view; `getvariable('lake')` is the folder. */
+/**
+ * The view; `getvariable('lake')` is the folder, `now()` the begin of the statement or transaction. It must be bound after the
+ * files that it is held against (as the right side of a join is), so that what was announced before it appeared is in it.
+ */
 export const withheldViewSql = (): string => `CREATE OR REPLACE VIEW ${quoteIdentifier(WITHHELD_VIEW)} AS
 SELECT getvariable('lake') || '/' || line AS file FROM (
   SELECT unnest(string_split(arg_max(content, state), chr(10))) AS line FROM (
     SELECT content, parse_filename(filename) AS state FROM read_text(getvariable('lake') || '/withheld/*.txt')
-  ) GROUP BY split_part(state, '.', 1)
+  ) WHERE coalesce(try_cast(split_part(state, '.', 3) AS BIGINT), 0) <= epoch_ms(now()) GROUP BY split_part(state, '.', 1)
 ) WHERE line <> '' AND line NOT LIKE '#%'`;
 
-function readState(lake: string, id: string, state: number): Withheld | null {
-  const path = stateFile(lake, id, state);
+type Content = Pick<Withheld, 'atMs' | 'kind' | 'purpose' | 'files'>;
+const contents = new Map<string, Content>();
+const MOST_CONTENTS = 20_000;
+
+/** Read once as long as it is the same file: an id that was forgotten begins anew. Null for one that is gone by now. */
+function contentOf(path: string): Content | null {
+  const atMs = statSync(path, { throwIfNoEntry: false })?.mtimeMs;
+  if (atMs === undefined) return null;
+  const known = contents.get(path);
+  if (known?.atMs === atMs) return known;
   try {
     const [head = '', ...files] = readFileSync(path, 'utf8').split('\n');
     const [, kind, purpose = ''] = /^#(\w+) (.*)$/.exec(head) ?? [];
-    const { mtimeMs } = statSync(path);
-    return {
-      ...{ id, state, atMs: mtimeMs, kind: kind === 'entering' ? kind : 'leaving', purpose },
+    const content: Content = {
+      ...{ atMs, kind: kind === 'entering' ? kind : 'leaving', purpose },
       files: files.filter((line) => line !== ''),
     };
+    if (contents.size >= MOST_CONTENTS) contents.clear();
+    contents.set(path, content);
+    return content;
   } catch (error) {
-    // Forgotten meanwhile: nothing of it is left.
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return null;
     throw error;
-  }
-}
-
-export function namesIn(folder: string): string[] {
-  try {
-    return readdirSync(folder);
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return [];
-    throw error;
-  }
-}
-
-export function syncFolder(folder: string): void {
-  const descriptor = openSync(folder, 'r');
-  try {
-    fsyncSync(descriptor);
-  } finally {
-    closeSync(descriptor);
   }
 }

@@ -1,11 +1,12 @@
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, renameSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, renameSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { setImmediate as turn } from 'node:timers/promises';
 import {
   commitStaged,
+  filesOfUpload,
   initLake,
-  partFile,
+  revisionFile,
   StagedTakenAway,
   type StagedUpload,
   stageSnapshot,
@@ -27,15 +28,19 @@ function stage(vehicleId: string, attempt: number, uploadId = 'u1'): StagedUploa
   return stageSnapshot(directory, identity, { version: 1, time: '2026-10-05T08:00:00Z' } as never, `owner-${attempt}`);
 }
 
-const has = (vehicleId: string, table: 'snapshots' | 'uploads', uploadId = 'u1') =>
-  existsSync(partFile(directory, table, vehicleId, uploadId, 0));
+/** Whether there are rows that count, and how many files of them: never two decodes' at once. */
+const has = (vehicleId: string, table: 'snapshots' | 'uploads', uploadId = 'u1') => {
+  const { paths } = filesOfUpload(directory, table, { vehicleId, uploadId });
+  expect(paths.length).toBeLessThanOrEqual(1);
+  return paths.length > 0;
+};
 const vehiclesWith = (table: 'snapshots' | 'uploads') => ['A', 'B'].filter((vehicle) => has(vehicle, table));
 const staged = () => readdirSync(stagingDirectory(directory));
 
 /** As a process does that is stopped after these renames. */
 function showUpTo(upload: StagedUpload, count: number): void {
   for (const file of upload.files.slice(0, count)) {
-    const target = partFile(directory, file.table, upload.vehicleId, upload.uploadId, file.part);
+    const target = revisionFile(directory, file.table, upload, upload.attempt);
     mkdirSync(dirname(target), { recursive: true });
     renameSync(file.staging, target);
     file.visible = true;

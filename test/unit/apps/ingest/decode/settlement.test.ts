@@ -1,8 +1,8 @@
-import { existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { SnapshotMeta, StreamEvent } from '@tallybay/contracts';
-import { initLake, partFile, stageSnapshot, stagingDirectory } from '@tallybay/lake';
+import { filesOfUpload, initLake, stageSnapshot, stagingDirectory } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { DecodedLog } from '../../../../../apps/ingest/src/decode/log-session.js';
@@ -145,7 +145,7 @@ const decideFor = (registry: Registry, vehicle: string, attempt: number) =>
 const shown = () =>
   ['A', 'B'].flatMap((vehicle) =>
     (['snapshots', 'uploads'] as const)
-      .filter((table) => existsSync(partFile(lake, table, vehicle, UPLOAD, 0)))
+      .filter((table) => filesOfUpload(lake, table, { vehicleId: vehicle, uploadId: UPLOAD }).paths.length > 0)
       .map((table) => `${vehicle}/${table}`),
   );
 
