@@ -1,6 +1,7 @@
 import { POWERS_OF_TEN } from './number-cells.js';
 
-export type DateOrder = 'ymd' | 'dmy' | 'mdy';
+/** Order of a date's parts; `yymd`: the year stands first with two digits, which is never taken for granted. */
+export type DateOrder = 'ymd' | 'dmy' | 'mdy' | 'yymd';
 
 /** What a cell said; reused between calls. */
 export interface CalendarFields {
@@ -47,6 +48,7 @@ export class CalendarReader implements CalendarFields {
   private at = 0;
   private end = 0;
   private digits = 0;
+  private clockDots = false;
 
   read(bytes: Uint8Array, start: number, end: number, order: DateOrder | null): boolean {
     this.bytes = bytes;
@@ -58,6 +60,8 @@ export class CalendarReader implements CalendarFields {
     if (order !== null) this.skipWeekday();
     if (order !== null && !this.readDate(order)) return false;
     this.skipJoint();
+    // 08.15.00 is a clock only behind a date: alone it may be a date or a number.
+    this.clockDots = order !== null;
     if (this.at < this.end && this.isDigit() && !this.readClock()) return false;
     this.skipSpace();
     if (!this.readHalf() || !this.readZone()) return false;
@@ -78,6 +82,7 @@ export class CalendarReader implements CalendarFields {
     const thirdDigits = this.digits;
     if (third < 0) return false;
     if (order === 'ymd') return firstDigits === 4 && this.setDay(first, second, third);
+    if (order === 'yymd') return firstDigits === 2 && thirdDigits <= 2 && this.setDay(2000 + first, second, third);
     if (thirdDigits !== 4 && thirdDigits !== 2) return false;
     const year = thirdDigits === 2 ? 2000 + third : third;
     // A month written in letters settles the order by itself.
@@ -91,6 +96,7 @@ export class CalendarReader implements CalendarFields {
     const start = this.at - this.digits;
     if (this.digits === 14) this.at -= 6;
     const part = (offset: number, length: number) => this.fixed(start + offset, length);
+    if (order === 'yymd') return false;
     if (order === 'ymd') return this.setDay(part(0, 4), part(4, 2), part(6, 2));
     const [day, month] = order === 'dmy' ? [part(0, 2), part(2, 2)] : [part(2, 2), part(0, 2)];
     return this.setDay(part(4, 4), month, day);
@@ -116,12 +122,13 @@ export class CalendarReader implements CalendarFields {
       const seconds = this.digits === 6 ? this.fixed(start + 4, 2) : 0;
       return this.setClock(this.fixed(start, 2), this.fixed(start + 2, 2), seconds, this.readFraction());
     }
-    if (this.digits > 2 || !this.take(COLON)) return false;
+    const mark = this.clockDots && this.bytes[this.at] === DOT ? DOT : COLON;
+    if (this.digits > 2 || !this.take(mark)) return false;
     const minutes = this.readInteger();
     if (this.digits !== 2) return false;
     let seconds = 0;
     let fraction = 0;
-    if (this.take(COLON)) {
+    if (this.take(mark)) {
       seconds = this.readInteger();
       if (this.digits < 1 || this.digits > 2) return false;
       fraction = this.readFraction();
@@ -206,11 +213,23 @@ export class CalendarReader implements CalendarFields {
   /** A group of digits, or a month in letters (then `digits` is 0); -1 = neither. */
   private readPart(): number {
     if (this.isDigit()) return this.readInteger();
-    const month = MONTHS[this.text(3).toLowerCase()];
+    const month = MONTHS[this.monthName()];
     this.digits = 0;
     if (month === undefined) return -1;
-    while (this.at < this.end && this.lower() >= LETTER_A && this.lower() <= LETTER_Z) this.at++;
+    while (this.at < this.end && this.isLetter()) this.at++;
     return month;
+  }
+
+  /** First three letters, `ä` of März as `a`: two bytes in UTF-8, one in Latin-1. */
+  private monthName(): string {
+    return this.text(4)
+      .replace(/\u00c3\u00a4|\u00e4/, 'a')
+      .slice(0, 3)
+      .toLowerCase();
+  }
+
+  private isLetter(): boolean {
+    return (this.bytes[this.at] as number) > 127 || (this.lower() >= LETTER_A && this.lower() <= LETTER_Z);
   }
 
   private readInteger(): number {

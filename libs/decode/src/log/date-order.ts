@@ -27,19 +27,24 @@ export function decideOrder(
   if (/[a-z]{3}/i.test(named) && column.orders.length > 0) {
     return { order: column.orders[0] as DateOrder, why: 'the month is written in letters' };
   }
-  const [only, ...others] = column.orders;
+  const [only, ...others] = ordersInQuestion(column);
+  if (only === 'yymd' && others.length === 0)
+    return { order: only, why: 'the first number is the year, as the others give none that a recorder can have' };
   if (only && others.length === 0)
     return { order: only, why: only === 'ymd' ? 'the year stands first' : 'a number above 12 settles it' };
   if (column.orders.includes('ymd')) return { order: 'ymd', why: 'the year stands first' };
-  if (evidence.profile) return { order: evidence.profile, why: 'saved profile' };
-  const known = byKnownDay(column.first, evidence.knownDaysMs);
+  if (evidence.profile) {
+    const isShort = evidence.profile === 'ymd' && column.orders.includes('yymd');
+    return { order: isShort ? 'yymd' : evidence.profile, why: 'saved profile' };
+  }
+  const known = byKnownDay(column, evidence.knownDaysMs);
   if (known) return { order: known, why: 'agrees with the date of the file name or the sender' };
   const votes = localeVotes(column.dateSeparator, evidence);
   const orders = new Set(votes.map((vote) => vote.order));
   if (orders.size === 1) return { order: (votes[0] as Vote).order, why: votes.map((vote) => vote.why).join(', ') };
   const why =
     orders.size === 0
-      ? 'nothing in the log tells day and month apart'
+      ? `nothing in the log tells ${column.orders.includes('yymd') ? 'day, month and year' : 'day and month'} apart`
       : `${votes.map((vote) => vote.why).join(' against ')}`;
   return { order: null, why };
 }
@@ -58,12 +63,28 @@ function localeVotes(separator: string | null, evidence: OrderEvidence): Vote[] 
   return votes;
 }
 
-function byKnownDay(first: string, knownDaysMs: readonly number[]): DateOrder | null {
-  const days = (['dmy', 'mdy'] as const).map((order) => ({
+/** Recorders that write logs were not built before; an earlier year is another part of the date. */
+const EARLIEST_YEAR_MS = Date.UTC(2005, 0, 1);
+
+/**
+ * The orders left to decide between. A year of two digits stands first where hyphens set it off, as in ISO 8601 of
+ * 1988, or where every other order gives a year before recorders were built.
+ */
+function ordersInQuestion({ orders, dateSeparator, first }: Pick<ColumnTimes, 'orders' | 'dateSeparator' | 'first'>) {
+  if (!orders.includes('yymd')) return orders;
+  const isRecent = (order: DateOrder) => (readCalendar(first, order)?.dayMs ?? Number.NaN) >= EARLIEST_YEAR_MS;
+  const recent = orders.filter(isRecent);
+  if (dateSeparator === '-') return recent;
+  const usual = recent.filter((order) => order !== 'yymd');
+  return usual.length > 0 ? usual : recent;
+}
+
+function byKnownDay(column: Pick<ColumnTimes, 'orders' | 'dateSeparator' | 'first'>, knownDaysMs: readonly number[]) {
+  const days = ordersInQuestion(column).map((order) => ({
     order,
-    dayMs: readCalendar(first, order)?.dayMs ?? Number.NaN,
+    dayMs: readCalendar(column.first, order)?.dayMs ?? Number.NaN,
   }));
-  if (days[0]?.dayMs === days[1]?.dayMs) return null;
+  if (new Set(days.map(({ dayMs }) => dayMs)).size < 2) return null;
   const near = days.filter(({ dayMs }) => knownDaysMs.some((known) => Math.abs(known - dayMs) <= 36 * 3_600_000));
   return near.length === 1 ? (near[0]?.order ?? null) : null;
 }

@@ -1,13 +1,15 @@
 import type { DateOrder } from './calendar-cells.js';
 import { decideOrder, type OrderEvidence } from './date-order.js';
-import { type ColumnTimes, timeUnit } from './time-columns.js';
-import type { TimeFormatId } from './time-formats.js';
+import { type ColumnTimes, isFractionName, timeUnit } from './time-columns.js';
+import { type TimeFormatId, timeFormat } from './time-formats.js';
 
 /** Which columns tell the time, and how they are read. */
 export interface TimeChoice {
   columns: number[];
   format: TimeFormatId;
   why: string;
+  /** A column of its own for the part below a second. */
+  fraction?: { column: number; perUnitMs: number };
 }
 
 type Evidence = Omit<OrderEvidence, 'twelveHour'>;
@@ -25,14 +27,34 @@ export function chooseTime(
   unitCells: readonly (string | null)[],
   evidence: Evidence,
 ): TimeChoice | null {
-  return (
+  const choice =
     oneColumn(columns, evidence) ??
     twoColumns(columns, evidence) ??
     epoch(columns) ??
     serialDay(columns) ??
     clockAlone(columns) ??
-    elapsed(columns, unitCells)
-  );
+    elapsed(columns, unitCells);
+  return choice && withFraction(choice, columns);
+}
+
+/** Formats whose cells may stop at whole seconds. */
+const WHOLE_SECONDS: ReadonlySet<string> = new Set(['epoch-s', 'elapsed-s', 'elapsed-hms']);
+/** Milliseconds and microseconds below one second, by the id of their unit. */
+const FRACTIONS = { ms: { below: 1e3, perUnitMs: 1 }, us: { below: 1e6, perUnitMs: 1e-3 } } as const;
+
+/** Rows a fraction of a second apart, whose times stop at whole seconds, have the rest in a column behind them. */
+function withFraction(choice: TimeChoice, columns: readonly ColumnTimes[]): TimeChoice {
+  const isWhole = choice.columns.every((at) => !/[:\d][.,]\d*[1-9]\d*\s*([ap]m)?$/i.test(columns[at]?.first ?? ''));
+  const { read } = timeFormat(choice.format);
+  if (!isWhole || (read === 'number' && !WHOLE_SECONDS.has(choice.format))) return choice;
+  const next = columns[Math.max(...choice.columns) + 1];
+  const unit = next ? timeUnit(next.header, null) : null;
+  if (!next || !(unit === 'ms' || unit === 'us') || !isFractionName(next.header)) return choice;
+  const { below, perUnitMs } = FRACTIONS[unit];
+  const isBelow = (value: number) => value >= 0 && value < below && Number.isInteger(value);
+  if (!isMost(next.numbers, isBelow) || isRising(next.numbers)) return choice;
+  const why = `${choice.why}; "${next.header}" has the part below a second`;
+  return { ...choice, why, fraction: { column: next.index, perUnitMs } };
 }
 
 function oneColumn(columns: readonly ColumnTimes[], evidence: Evidence): TimeChoice | null {
@@ -68,6 +90,7 @@ function isCompactClock(column: ColumnTimes): boolean {
 function calendarFormat(order: DateOrder | null, hasOffset: boolean, twelveHour: boolean): TimeFormatId {
   if (order === null) return 'dmy-or-mdy';
   if (hasOffset) return order === 'ymd' ? 'iso' : `${order}-offset`;
+  if (order === 'yymd') return 'iso-short';
   if (order === 'ymd') return twelveHour ? 'iso-local-12h' : 'iso-local';
   return twelveHour ? `${order}-12h` : order;
 }
@@ -193,6 +216,7 @@ function isMost(numbers: readonly number[] | null, test: (value: number) => bool
   return numbers !== null && numbers.filter(test).length >= numbers.length * 0.8;
 }
 
+/** A satellite clock is blank until it has a fix: of two that are named alike the fuller one, else the first. */
 function best(columns: readonly ColumnTimes[]): ColumnTimes | undefined {
-  return [...columns].sort((a, b) => b.named - a.named || a.index - b.index)[0];
+  return [...columns].sort((a, b) => b.named - a.named || b.coverage - a.coverage || a.index - b.index)[0];
 }

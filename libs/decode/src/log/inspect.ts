@@ -115,6 +115,11 @@ const NEEDS = {
 
 function timeProblems(plan: LogPlan): InspectProblem[] {
   const need = timeNeed(plan);
+  if (need === 'time_missing' && plan.time.format === 'dmy-or-mdy') {
+    const text =
+      'The dates read as days of different months; state the order of day, month and year in a profile, or give the time of recording with the upload.';
+    return [{ code: 'date_ambiguous', text, count: 1, firstRow: null }];
+  }
   return need === null ? [] : [{ code: need, text: NEEDS[need], count: 1, firstRow: null }];
 }
 

@@ -61,6 +61,7 @@ function bareTime(choice: TimeChoice): TimePlan {
     kind,
     columns: choice.columns,
     format: choice.format,
+    ...(choice.fraction ? { fraction: choice.fraction } : {}),
     timeZone: kind === 'absolute' ? 'UTC' : null,
     startDate: null,
     startMs: null,

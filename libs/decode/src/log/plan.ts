@@ -9,7 +9,16 @@ import { matchHeader } from '../signals/match.js';
 import { splitWords } from '../signals/name-key.js';
 import { type HeadColumn, headColumns } from './column-samples.js';
 import { planTime } from './plan-time.js';
-import type { ChannelPlan, CsvDialect, LogPlan, PlanHints, PlanProblem, PlanProblemCode, PlanResult } from './types.js';
+import type {
+  ChannelPlan,
+  CsvDialect,
+  LogPlan,
+  PlanHints,
+  PlanProblem,
+  PlanProblemCode,
+  PlanResult,
+  TimePlan,
+} from './types.js';
 
 const MARKER =
   /^(markers?|events?|marks?|bookmarks?|notes?|comments?|annotations?|driver (event|marker|note)|event marker|ereignis(se)?|markierung(en)?|marke|kommentare?|notiz(en)?|bemerkung(en)?|marcador(es)?|eventos?|notas?|comentarios?)$/;
@@ -114,7 +123,7 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
       table.header.line,
     );
   }
-  const mapping = planChannels(columns, hints, timed.time.columns);
+  const mapping = planChannels(columns, hints, timeColumnsOf(timed.time));
   const identity = findIdentity(headers, table.samples, facts);
   const signals = mapping.channels.flatMap((channel) =>
     channel.role === 'signal' && channel.signal ? [channel.signal] : [],
@@ -188,6 +197,10 @@ function planChannels(columns: readonly HeadColumn[], hints: PlanHints, timeColu
     }),
     decisions: [...mapping.decisions, ...decisions],
   };
+}
+
+function timeColumnsOf({ columns, fraction }: TimePlan): number[] {
+  return fraction ? [...columns, fraction.column] : columns;
 }
 
 function specialChannel(header: string, isTime: boolean): ChannelPlan | null {

@@ -6,6 +6,9 @@ import { ZoneClock } from './zone.js';
 
 const DAY_MS = 86_400_000;
 const HALF_DAY_MS = DAY_MS / 2;
+const HOUR_MS = 3_600_000;
+/** How far from the full hour the rows may stand between which `mm:ss` begins anew. */
+const HOUR_EDGE_MS = 60_000;
 const SPACE = 32;
 
 /**
@@ -19,6 +22,7 @@ export class RowClock {
   private readonly startDayMs: number;
   private readonly joined = new Uint8Array(128);
   private dayMs = 0;
+  private hourMs = 0;
   private previousClockMs = Number.NaN;
   private previousUtcMs = Number.NaN;
   private firstMs: number;
@@ -45,6 +49,15 @@ export class RowClock {
 
   /** Own-clock milliseconds of the time cells at the given places, NaN when unreadable. Changes no state. */
   parse(bytes: Uint8Array, starts: Int32Array, ends: Int32Array, columns: readonly number[]): number {
+    const ms = this.parseWhole(bytes, starts, ends, columns);
+    const { fraction } = this.time;
+    if (fraction === undefined) return ms;
+    const { column, perUnitMs } = fraction;
+    const part = numberFromBytes(bytes, starts[column] as number, ends[column] as number, this.comma);
+    return ms + part * perUnitMs;
+  }
+
+  private parseWhole(bytes: Uint8Array, starts: Int32Array, ends: Int32Array, columns: readonly number[]): number {
     if (columns.length === 1) {
       const column = columns[0] as number;
       return this.parseCell(bytes, starts[column] as number, ends[column] as number);
@@ -79,7 +92,10 @@ export class RowClock {
     const { kind } = this.format;
     if (kind === 'absolute') return ownMs;
     if (kind === 'local') return this.toUtc(ownMs);
-    if (kind === 'elapsed') return this.startMs === null ? ownMs : this.startMs + ownMs;
+    if (kind === 'elapsed') {
+      const elapsedMs = this.format.read === 'hms' ? this.passHour(ownMs) : ownMs;
+      return this.startMs === null ? elapsedMs : this.startMs + elapsedMs;
+    }
     const clockMs = this.rollOver(ownMs);
     if (this.startMs !== null) {
       if (Number.isNaN(this.firstMs)) this.firstMs = clockMs;
@@ -91,12 +107,22 @@ export class RowClock {
   /** A restart inside the file said when it began: elapsed times count from there. */
   anchor(startMs: number): void {
     this.startMs = startMs;
+    this.hourMs = 0;
+    this.previousClockMs = Number.NaN;
   }
 
   private toUtc(localMs: number): number {
     if (!this.zone) return localMs;
     this.previousUtcMs = this.zone.toUtcMs(localMs, this.previousUtcMs);
     return this.previousUtcMs;
+  }
+
+  /** Spreadsheets show elapsed time as `mm:ss.0`, which begins anew each hour: 59:59 is followed by 00:00. */
+  private passHour(ownMs: number): number {
+    const step = ownMs - this.previousClockMs;
+    if (step < -HOUR_MS + HOUR_EDGE_MS && this.previousClockMs < HOUR_MS) this.hourMs += HOUR_MS;
+    this.previousClockMs = ownMs;
+    return this.hourMs + ownMs;
   }
 
   private rollOver(clockMs: number): number {

@@ -2,6 +2,7 @@ import { readHeader } from '../signals/header.js';
 import { splitWords } from '../signals/name-key.js';
 import { findUnit } from '../units/convert.js';
 import { CalendarReader, type DateOrder, WEEKDAY } from './calendar-cells.js';
+import { BLANK_TOKENS } from './number-cells.js';
 import { elapsedHms } from './row-clock.js';
 
 /** What the cells of one column can be read as, from the rows of the head. */
@@ -22,6 +23,9 @@ export interface ColumnTimes {
   dateSeparator: string | null;
   /** How strongly the header says time, 0..3. */
   named: number;
+  /** Share of the head's rows that have a cell here. */
+  coverage: number;
+  /** The first cell that can be read. */
   first: string;
 }
 
@@ -37,16 +41,21 @@ const NAMED_SHARE = 0.6;
 
 export function columnTimes(header: string, index: number, cells: readonly string[], comma: boolean): ColumnTimes {
   const named = namedTime(header);
-  const trimmed = spread(cells.map((cell) => cell.trim()).filter((cell) => cell !== ''));
+  const present = cells.map((cell) => cell.trim()).filter((cell) => !BLANK_TOKENS.has(cell.toLowerCase()));
+  const trimmed = spread(present);
   // A log has thousands of cells that are no time: without a name, only what looks like a date or clock is tried.
-  const isTried = named > 0 || /^\d{1,4}[-./:]\s?\w{1,3}[-./:]?/.test(trimmed[0] ?? '');
+  const isTried = named > 0 || isFractionName(header) || /^\d{1,4}[-./:]\s?\w{1,3}[-./:]?/.test(trimmed[0] ?? '');
   const filled = isTried ? trimmed : [];
   const enough = named > 0 ? NAMED_SHARE : SHARE;
-  const shares = (['ymd', 'dmy', 'mdy'] as const).map((order) => ({ order, share: readShare(filled, order).share }));
+  const shares = (['ymd', 'dmy', 'mdy', 'yymd'] as const).map((order) => ({
+    order,
+    share: readShare(filled, order).share,
+  }));
   // An order that reads fewer cells than another is wrong: a day above twelve stood where it wants a month.
   const most = Math.max(enough, ...shares.map(({ share }) => share));
   const orders = shares.filter(({ share }) => share >= most).map(({ order }) => order);
   const seen = readShare(filled, orders[0] ?? null);
+  const first = filled.find((cell) => readCalendar(cell, orders[0] ?? null) !== null) ?? filled[0] ?? '';
   const numbers = filled.map((cell) =>
     /^[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?$/i.test(cell)
       ? Number(comma ? cell.replace(',', '.') : cell)
@@ -70,9 +79,10 @@ export function columnTimes(header: string, index: number, cells: readonly strin
         ? numbers.filter(Number.isFinite)
         : null,
     hms: filled.length > 0 && hms >= filled.length * enough,
-    dateSeparator: /^\d{1,4}([-./ ])/.exec((filled[0] ?? '').replace(WEEKDAY, ''))?.[1] ?? null,
+    dateSeparator: /^\d{1,4}([-./ ])/.exec(first.replace(WEEKDAY, ''))?.[1] ?? null,
     named,
-    first: filled[0] ?? '',
+    coverage: present.length / Math.max(cells.length, 1),
+    first,
   };
 }
 
@@ -140,6 +150,12 @@ export function namedTime(header: string): number {
   if (ELAPSED.test(joined) || words.every((word) => ELAPSED.test(word) || STRONG.test(word) || word === 'sample'))
     return 2;
   return words.some((word) => STRONG.test(word)) ? 1 : 0;
+}
+
+/** `ms`, `Milliseconds`, `Time (ms)`: nothing but a fraction of a second. */
+export function isFractionName(header: string): boolean {
+  const words = splitWords(header).filter((word) => !STRONG.test(word));
+  return words.length === 1 && ['ms', 'us'].includes(findUnit(words[0] as string, 'time')?.id ?? '');
 }
 
 /** Unit of a numeric time column, from its header or the unit row; null = not stated. */

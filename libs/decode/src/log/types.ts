@@ -44,6 +44,8 @@ export interface TimePlan {
   columns: number[];
   /** Token of a closed table of time formats, e.g. `iso`, `dmy`, `mdy-12h`, `epoch-s`, `epoch-ms`, `clock`, `elapsed-s`. */
   format: string;
+  /** A column with the part of the time below a second, when the others stop there. */
+  fraction?: { column: number; perUnitMs: number };
   /** IANA zone for local and clock times; null = unknown (the upload waits). */
   timeZone: string | null;
   /** Local date `YYYY-MM-DD` of the first row for clock-only times; null = unknown. */

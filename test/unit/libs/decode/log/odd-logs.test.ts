@@ -72,6 +72,79 @@ describe('instants', () => {
   });
 });
 
+describe('dates whose year has two digits', () => {
+  const formatOf = (cell: string, hints = {}) => planOf(bytesOf(`Time;ECT [°C]\n${cell};90\n`), hints).time.format;
+
+  it('begin with it where hyphens set it off and no other reading is left', () => {
+    expect(formatOf('26-03-31 08:15:00')).toBe('dmy-or-mdy');
+    expect(formatOf('26-03-31 08:15:00', { fileName: 'log_2026-03-31.csv' })).toBe('iso-short');
+    expect(formatOf('26-03-31 08:15:00', { profile: { dateOrder: 'ymd' } })).toBe('iso-short');
+    expect(formatOf('31-03-26 08:15:00', { profile: { dateOrder: 'dmy' } })).toBe('dmy');
+  });
+
+  it('begin with it where the other readings lie before recorders', () => {
+    expect(formatOf('26/03/02 08:15:00')).toBe('iso-short');
+    expect(formatOf('26/03/02 08:15:00+01:00')).toBe('yymd-offset');
+  });
+
+  it('end with it by common use', () => {
+    expect(formatOf('22.03.26 08:15:00')).toBe('dmy');
+    expect(formatOf('22/03/26 08:15:00')).toBe('dmy');
+    expect(formatOf('03/22/26 08:15:00')).toBe('mdy');
+  });
+
+  it('are told to a person where they stay open', () => {
+    const bytes = bytesOf('Time,ECT [°C]\n03/04/2026 08:15:00,90\n03/04/2026 08:15:01,90\n');
+    const { problems } = inspectReport('log.csv', sumUp(planOf(bytes, { timeZone: 'UTC' }), [bytes]));
+    expect(problems).toMatchObject([{ code: 'date_ambiguous', text: expect.stringContaining('profile') }]);
+  });
+});
+
+describe('times in parts', () => {
+  const times = (header: string, rows: string[], hints = {}) => {
+    const bytes = bytesOf(`${header},ECT [°C]\n${rows.map((row) => `${row},90\n`).join('')}`);
+    const plan = planOf(bytes, hints);
+    return { times: readRows(plan, [bytes]).timeMs.map((ms) => ms - FIRST), plan };
+  };
+
+  it('have what is below a second in a column of its own', () => {
+    const rows = ['00,0', '00,250', '01,0', '01,250', '02,5'];
+    const milli = times(
+      'Time,ms',
+      rows.map((row) => `2026-03-02T08:15:${row.replace(',', 'Z,')}`),
+    );
+    expect(milli.times).toEqual([0, 250, 1000, 1250, 2005]);
+    expect(milli.plan.channels.map(({ role }) => role)).toEqual(['time', 'time', 'signal']);
+    const micro = times(
+      'Seconds,Microseconds',
+      rows.map((row) => `${FIRST / 1000 + Number(row.slice(0, 2))},${row.slice(3)}000`),
+    );
+    expect(micro.times).toEqual([0, 250, 1000, 1250, 2005]);
+  });
+
+  it('do not take a rising count of milliseconds for a part', () => {
+    const { times: seen } = times(
+      'Time,ms',
+      ['00,0', '01,250', '02,500'].map((row) => `2026-03-02T08:15:${row.replace(',', 'Z,')}`),
+    );
+    expect(seen).toEqual([0, 1000, 2000]);
+  });
+
+  it('as mm:ss of a spreadsheet pass the full hour', () => {
+    const bytes = bytesOf('Time,ECT [°C]\n59:58.0,90\n59:59.0,90\n00:00.0,90\n00:01.5,90\n');
+    expect(readRows(planOf(bytes), [bytes]).timeMs).toEqual([3_598_000, 3_599_000, 3_600_000, 3_601_500]);
+  });
+
+  it('come from the fuller of two clocks, as a satellite clock is blank until it has a fix', () => {
+    const rows = ['-', '-', '2026-03-02T08:15:02Z', '2026-03-02T08:15:03Z'];
+    const { times: seen } = times(
+      'GPS time,Device time',
+      rows.map((row, at) => `${row},2026-03-02T08:15:0${at}Z`),
+    );
+    expect(seen).toEqual([0, 1000, 2000, 3000]);
+  });
+});
+
 describe('lines between the rows', () => {
   it('that are notes, padding or an end-of-file mark are no rows', () => {
     const rows = ['0,90', '# marker 1, by hand', '1,91', '// paused', '; resumed', '2,92', '   ', '3,93', '\x1a'];
