@@ -1,8 +1,9 @@
 #!/usr/bin/env node
 // Starts the terminal program with a Node that can run it: the project brings its own in node_modules.
-import { spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { constants } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -15,14 +16,14 @@ if (!existsSync(main)) {
 }
 
 if (isRecentEnough(process.versions.node)) await import(main.href);
-else process.exit(runWithOwnNode());
+else process.exitCode = await runWithOwnNode();
 
 function isRecentEnough(version) {
   const [major, minor] = version.split('.').map(Number);
   return major > NEEDED[0] || (major === NEEDED[0] && minor >= NEEDED[1]);
 }
 
-function runWithOwnNode() {
+async function runWithOwnNode() {
   const node = ownNode();
   if (!node || process.env.TALLYBAY_OWN_NODE) {
     console.error(
@@ -32,8 +33,15 @@ function runWithOwnNode() {
   }
   // The marker keeps a broken own Node from starting itself over and over.
   const env = { ...process.env, TALLYBAY_OWN_NODE: '1' };
-  const child = spawnSync(node, [fileURLToPath(import.meta.url), ...process.argv.slice(2)], { stdio: 'inherit', env });
-  return child.status ?? 70;
+  const child = spawn(node, [fileURLToPath(import.meta.url), ...process.argv.slice(2)], { stdio: 'inherit', env });
+  // A signal to this process is meant for the program. At a terminal Ctrl-C reaches both: passed on, it would count twice.
+  const atTerminal = process.stdin.isTTY || process.stdout.isTTY || process.stderr.isTTY;
+  process.on('SIGTERM', () => child.kill('SIGTERM'));
+  process.on('SIGINT', () => atTerminal || child.kill('SIGINT'));
+  return new Promise((resolve) => {
+    child.once('error', () => resolve(70));
+    child.once('exit', (code, signal) => resolve(code ?? 128 + (constants.signals[signal] ?? 0)));
+  });
 }
 
 function ownNode() {

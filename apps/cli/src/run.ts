@@ -1,3 +1,4 @@
+import { createRequire } from 'node:module';
 import { classifyError, PROBLEMS } from '@tallybay/contracts';
 import { Command, CommanderError } from 'commander';
 import { registerCodes } from './codes/codes.command.js';
@@ -21,6 +22,8 @@ import { registerRelease } from './uploads/release.command.js';
 import { registerReplay } from './uploads/replay.command.js';
 import { registerUploads } from './uploads/uploads.command.js';
 import { registerWatch } from './watch/watch.command.js';
+
+const { version } = createRequire(import.meta.url)('../package.json') as { version: string };
 
 const USAGE_EXIT_CODE = PROBLEMS.parameter_invalid.exitCode;
 /** What a shell reports for a program that Ctrl-C ended: 128 + SIGINT. */
@@ -48,6 +51,7 @@ export async function run(args: readonly string[], terminal: Terminal): Promise<
 function buildProgram(session: Session): Command {
   const { terminal } = session;
   const program = new Command('tallybay')
+    .version(version, '--version', 'print the version')
     .description("A fleet's engine logs, from the recorder's card to the week's ranking.")
     .configureOutput({
       writeOut: (text) => terminal.out(text.replace(/\n$/, '')),

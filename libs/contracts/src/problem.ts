@@ -70,6 +70,7 @@ export const PROBLEMS = {
   format_unsupported: row('serve', 'reject', 406, 64, 'The answer cannot be given in this format'),
   config_invalid: row('serve', 'halt', 500, 78, 'The configuration cannot be used'),
   file_unreadable: row('receive', 'reject', 400, 66, 'The file cannot be read'),
+  file_unwritable: row('serve', 'reject', 500, 73, 'The file cannot be written'),
   internal: row('serve', 'halt', 500, 70, 'Something went wrong inside Tallybay'),
 } as const satisfies Record<string, ProblemRow>;
 

@@ -15,7 +15,7 @@ export function fleetCodeLines(fleet: FleetCodes, top = fleet.codes.length): str
   return [
     `Codes${where ? ` of ${where}` : ''}: ${fleet.vehiclesRead} of ${plural(fleet.vehicles, 'vehicle')} read in the last 400 days`,
     '',
-    ...(shown.length > 0 ? codeTable(shown) : ['No codes in what was read.']),
+    ...(shown.length > 0 ? codeTable(shown) : fleet.vehicles > 0 ? ['No codes in what was read.'] : nobodyFits(fleet)),
     ...(left > 0 ? [`… and ${left} more; --top shows another number of them.`] : []),
     ...section('Cleared without repair', fleet.patterns.flatMap(patternLines)),
     ...section('Come together', fleet.together.pairs.flatMap(pairLines)),
@@ -23,6 +23,18 @@ export function fleetCodeLines(fleet: FleetCodes, top = fleet.codes.length): str
     '',
     ...wrapLines(fleet.caution, TEXT_WIDTH),
   ];
+}
+
+/** A filter that fits no vehicle is a slip, not a fleet without codes. */
+function nobodyFits({ filters, classes, depots, routes }: FleetCodes): string[] {
+  const known = [
+    { asked: filters.vehicleClass, what: 'classes', names: classes },
+    { asked: filters.depot, what: 'depots', names: depots },
+    { asked: filters.route, what: 'routes', names: routes },
+  ].flatMap(({ asked, what, names }) =>
+    asked !== null && names.length > 0 ? wrapLines(`Registered ${what}: ${names.join(', ')}.`, TEXT_WIDTH) : [],
+  );
+  return ['No vehicle fits, so nothing is known.', ...known];
 }
 
 const codeTable = (codes: FleetCodes['codes']): string[] =>

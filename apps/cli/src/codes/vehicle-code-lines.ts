@@ -31,7 +31,7 @@ function timelineLines(line: CodeTimelineReport): string[] {
     ...wrapLines(`${line.code}${where}: ${line.status}. ${line.text}.`, TEXT_WIDTH, '  '),
     ...line.spans.map(
       ({ state, start, end, last, endedBy }) =>
-        `  ${state.padEnd(9)}  ${dayOf(start)} to ${dayOf(last)}${end === null ? ', still there' : `, ${endedBy} by ${dayOf(end)}`}`,
+        `  ${state.padEnd(9)}  ${daysOf(start, last)}${end === null ? ', still there' : `, ${endedBy} by ${dayOf(end)}`}`,
     ),
     ...line.returns.map((item) => `  came back  ${returnText(item)}`),
     ...(line.returns.length > 0 ? [`  returns    ${d30} in 30 days, ${d90} in 90, ${d365} in 365`] : []),
@@ -49,11 +49,17 @@ function returnText({ at, after, days, km, warmUps }: CodeReturnReport): string 
 
 const clearLines = ({ since, at, why, codes, cameBack }: VehicleCodes['clears'][number]): string[] =>
   wrapLines(
-    `  between ${dayOf(since)} and ${dayOf(at)} (${why}): ${codes.length > 0 ? `took ${codes.join(', ')}` : 'no code was seen before it'}${cameBack.length > 0 ? `; back: ${cameBack.join(', ')}` : ''}`,
+    `  ${betweenText(since, at)} (${why}): ${codes.length > 0 ? `took ${codes.join(', ')}` : 'no code was seen before it'}${cameBack.length > 0 ? `; back: ${cameBack.join(', ')}` : ''}`,
     TEXT_WIDTH,
     '    ',
   );
 
 const dayOf = (instant: string): string => instant.slice(0, 10);
+
+const daysOf = (from: string, to: string): string =>
+  dayOf(from) === dayOf(to) ? dayOf(from) : `${dayOf(from)} to ${dayOf(to)}`;
+
+const betweenText = (from: string, to: string): string =>
+  dayOf(from) === dayOf(to) ? `on ${dayOf(to)}` : `between ${dayOf(from)} and ${dayOf(to)}`;
 
 const section = (title: string, lines: readonly string[]): string[] => (lines.length > 0 ? ['', title, ...lines] : []);

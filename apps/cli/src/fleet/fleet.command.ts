@@ -9,7 +9,10 @@ import type { Session } from '../session.js';
 import { fileProblem } from '../upload/content.js';
 
 export function registerFleet(program: Command, session: Session): void {
-  const fleet = program.command('fleet').description("The fleet's depots, vehicles, recorders and profiles.");
+  const fleet = program
+    .command('fleet')
+    .summary('register depots, vehicles, recorders, profiles')
+    .description("The fleet's depots, vehicles, recorders and profiles.");
   const command = fleet
     .command('import')
     .summary('register what a fleet file lists')

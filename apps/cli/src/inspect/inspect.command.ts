@@ -13,7 +13,7 @@ import { parseStages } from './stages.js';
 
 interface InspectOptions {
   json?: boolean;
-  stage: string[];
+  stage?: string[];
   holdSeconds: number;
   fileName?: string;
   timeZone?: string;
@@ -32,7 +32,6 @@ export function registerInspect(program: Command, session: Session): void {
       '--stage <signal=value,…>',
       'count seconds at or above: coolant_temp_c=95,100 or coolant_temp_c=203F',
       collect,
-      [],
     )
     .option('--hold-seconds <n>', 'a step longer than this is a gap', positiveNumber, DEFAULT_HOLD_SECONDS)
     .option('--file-name <name>', 'name that the recorder gave, if the file has another one now')
@@ -51,11 +50,11 @@ async function readText(file: string): Promise<string> {
   }
 }
 
-const collect = (value: string, before: string[]): string[] => [...before, value];
+const collect = (value: string, before: string[] = []): string[] => [...before, value];
 
 async function inspect(file: string, options: InspectOptions, session: Session): Promise<void> {
   const { terminal } = session;
-  const stages = parseStages(options.stage);
+  const stages = parseStages(options.stage ?? []);
   const { timeZone, recordedAt } = logParameters({ timeZone: options.timeZone, recordedAt: options.recordedAt });
   const name = options.fileName ?? (file === '-' ? undefined : basename(file).replace(/\.gz$/i, ''));
   const hints: PlanHints = {

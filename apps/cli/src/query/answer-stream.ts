@@ -57,7 +57,7 @@ export async function ask(request: QueryRequest, options: AskOptions): Promise<A
   };
 }
 
-/** Into a file that is there in full or not at all. @throws TallybayError why the query failed half-way */
+/** Into a file that is there in full or not at all. @throws TallybayError `file_unwritable`, or why the query failed half-way */
 export async function saveAnswer(answer: AnswerStream, file: string): Promise<QueryStatus> {
   const partial = `${file}.partial-${process.pid}`;
   try {
@@ -65,10 +65,31 @@ export async function saveAnswer(answer: AnswerStream, file: string): Promise<Qu
     await rename(partial, file);
   } catch (error) {
     await rm(partial, { force: true });
-    throw await halfWay(answer, error);
+    throw cannotWrite(error, file) ?? (await halfWay(answer, error));
   }
   return answer.outcome();
 }
+
+/** What the system has against the file; null for what went wrong elsewhere. */
+function cannotWrite(error: unknown, file: string): TallybayError | null {
+  const { code, syscall } = error as NodeJS.ErrnoException;
+  if (!code || !['open', 'write', 'rename', 'close'].includes(syscall ?? '')) return null;
+  const reason = REASONS[code] ?? `the system says ${code}`;
+  return new TallybayError('file_unwritable', `${file}: ${reason}`, {
+    advice: 'Name a file in a folder that exists and that you may write to, with room for it.',
+    place: { file },
+    cause: error,
+  });
+}
+
+const REASONS: Record<string, string> = {
+  ENOENT: 'its folder does not exist',
+  ENOTDIR: 'its folder does not exist',
+  EACCES: 'it may not be written',
+  EISDIR: 'it is a folder',
+  ENOSPC: 'the disk is full',
+  EROFS: 'the disk can only be read',
+};
 
 /** The connection was cut: the service knows why. */
 export async function halfWay(answer: AnswerStream, error: unknown): Promise<unknown> {

@@ -1,5 +1,6 @@
 import { type LakeUpkeep, lakeSizeSchema } from '@tallybay/contracts';
 import type { Command } from 'commander';
+import { countText } from '../output/numbers.js';
 import { tableLines } from '../output/table.js';
 import { ServiceClient } from '../service/client.js';
 import { addUrl } from '../service/service-options.js';
@@ -10,7 +11,7 @@ export function registerLake(program: Command, session: Session): void {
     .command('lake')
     .summary('how much the lake holds')
     .description(
-      'Files and megabytes of the lake by table and by vehicle, with the oldest and the newest row of each, and what the last round of upkeep removed.',
+      'Print files and megabytes of the lake by table and by vehicle, with the oldest and the newest row of each, and what the last round of upkeep removed.',
     )
     .option('--json', 'print the answer of the service as JSON');
   addUrl(command).action((options: LakeOptions) => lake(options, session));
@@ -37,7 +38,7 @@ async function lake({ url, json }: LakeOptions, { terminal }: Session): Promise<
   });
   const byTable = [...tables, { table: 'all', ...total }].map(({ table, files, bytes }) => [
     table,
-    String(files),
+    countText(files),
     megabytes(bytes),
   ]);
   for (const line of tableLines([{ title: 'table' }, right('files'), right('MB')], byTable)) terminal.out(line);
@@ -46,8 +47,8 @@ async function lake({ url, json }: LakeOptions, { terminal }: Session): Promise<
   terminal.out('');
   const byVehicle = vehicles.map((row) => [
     row.vehicle,
-    String(row.uploads),
-    String(row.files),
+    countText(row.uploads),
+    countText(row.files),
     megabytes(row.bytes),
     day(row.oldestMs),
     day(row.newestMs),

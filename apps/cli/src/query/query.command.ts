@@ -1,8 +1,14 @@
 import { readFileSync } from 'node:fs';
 import { pipeline } from 'node:stream/promises';
-import { type QueryRequest, type QueryStatus, queryAnswerSchema, TallybayError } from '@tallybay/contracts';
+import {
+  QUERY_FORMATS,
+  type QueryRequest,
+  type QueryStatus,
+  queryAnswerSchema,
+  TallybayError,
+} from '@tallybay/contracts';
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { plural } from '../output/numbers.js';
+import { bytesText, countText, plural } from '../output/numbers.js';
 import { tableLines } from '../output/table.js';
 import { addUrl, wholeNumber } from '../service/service-options.js';
 import type { Session } from '../session.js';
@@ -11,12 +17,16 @@ import { ask, halfWay, saveAnswer } from './answer-stream.js';
 /** More rows than anybody reads in a terminal; a file takes what the service allows. */
 const TABLE_ROWS = 1_000;
 
+const FILE_FORMATS = Object.keys(QUERY_FORMATS) as (keyof typeof QUERY_FORMATS)[];
+
+type Format = 'table' | keyof typeof QUERY_FORMATS;
+
 interface QueryOptions {
   url: string;
   file?: string;
-  format: 'table' | 'json' | 'csv' | 'arrow' | 'parquet';
+  format?: Format;
   out?: string;
-  param: Record<string, string | number | boolean | null>;
+  param?: Record<string, string | number | boolean | null>;
   maxRows?: number;
   explain?: true | 'analyze';
   person?: string;
@@ -32,17 +42,13 @@ export function registerQuery(program: Command, session: Session): void {
     .argument('[sql]', 'the statement; - reads it from standard input')
     .option('--file <path>', 'read the statement from a file')
     .addOption(
-      new Option('--format <format>', 'of the answer')
-        .choices(['table', 'json', 'csv', 'arrow', 'parquet'])
-        .default('table'),
+      new Option('--format <format>', 'of the answer; a table, or what the end of --out says').choices([
+        'table',
+        ...FILE_FORMATS,
+      ]),
     )
-    .option('--out <path>', 'write the answer to a file instead of standard output')
-    .option(
-      '--param <name=value>',
-      'a parameter such as week=2026-W41 for $week; may be repeated',
-      collectParameter,
-      {},
-    )
+    .option('--out <path>', 'write the answer to a file instead: .json, .csv, .arrow, .parquet')
+    .option('--param <name=value>', 'a parameter such as week=2026-W41 for $week; may be repeated', collectParameter)
     .option('--max-rows <n>', 'at most so many rows', wholeNumber(1))
     .option('--explain [analyze]', 'the plan instead of the answer; `analyze` runs it and says where the time went')
     .addOption(new Option('--person <name>', 'who asks; limits go by it').env('TALLYBAY_PERSON'));
@@ -51,21 +57,24 @@ export function registerQuery(program: Command, session: Session): void {
 
 async function query(argument: string | undefined, options: QueryOptions, session: Session): Promise<void> {
   const { terminal } = session;
+  const format = formatOf(options, session);
   const sql = await statement(argument, options, session);
   const request: QueryRequest = {
     sql,
-    ...(Object.keys(options.param).length > 0 ? { parameters: options.param } : {}),
+    ...(options.param ? { parameters: options.param } : {}),
     ...(options.explain ? { explain: options.explain === 'analyze' ? 'analyze' : 'plan' } : {}),
-    ...(options.format === 'table' ? { maxRows: options.maxRows ?? TABLE_ROWS } : { format: options.format }),
-    ...(options.format !== 'table' && options.maxRows ? { maxRows: options.maxRows } : {}),
+    ...(format === 'table' ? { maxRows: options.maxRows ?? TABLE_ROWS } : { format }),
+    ...(format !== 'table' && options.maxRows ? { maxRows: options.maxRows } : {}),
   };
   const answer = await ask(request, { url: options.url, person: options.person, signal: terminal.signal });
-  if (options.format === 'table') {
+  if (format === 'table') {
     const parsed = queryAnswerSchema.parse(JSON.parse(await answer.text()));
     const lines = options.explain ? planLines(parsed.rows) : answerLines(parsed);
     for (const line of lines) terminal.out(line);
     if (parsed.truncated)
-      terminal.note(`Only the first ${parsed.rowCount} rows; --max-rows shows more, --out takes all of them.`);
+      terminal.note(
+        `Only the first ${countText(parsed.rowCount ?? 0)} rows; --max-rows shows more, --out FILE.csv takes all of them.`,
+      );
     return;
   }
   if (options.out) {
@@ -81,7 +90,7 @@ async function query(argument: string | undefined, options: QueryOptions, sessio
 }
 
 function noteOutcome({ rows, bytes, truncated }: QueryStatus, { terminal }: Session, file?: string): void {
-  if (file) terminal.out(`${file}: ${plural(rows ?? 0, 'row')}, ${bytes} bytes`);
+  if (file) terminal.out(`${file}: ${plural(rows ?? 0, 'row')}, ${bytesText(bytes)}`);
   if (truncated) terminal.note(`Cut off at ${rows} rows, the limit; ask for less, or have the limit raised.`);
 }
 
@@ -130,8 +139,29 @@ function readStatement(file: string): string {
   }
 }
 
+/**
+ * What was asked for, else what the end of the file's name says, else a table.
+ * @throws TallybayError `parameter_invalid` where nobody could read what would come
+ */
+function formatOf({ format, out }: QueryOptions, { terminal }: Session): Format {
+  if (out !== undefined) {
+    const named = format ?? FILE_FORMATS.find((one) => out.toLowerCase().endsWith(`.${one}`));
+    if (named !== undefined && named !== 'table') return named;
+    throw new TallybayError('parameter_invalid', `--out ${out} does not say as what the answer is to be written`, {
+      advice: `End the name with one of ${FILE_FORMATS.map((one) => `.${one}`).join(', ')}, or say it with --format; a table is for the screen.`,
+      place: { field: '--format' },
+    });
+  }
+  if (terminal.sharedScreen && (format === 'arrow' || format === 'parquet'))
+    throw new TallybayError('parameter_invalid', `${format} is not for reading on a screen`, {
+      advice: `Give --out answer.${format}, or send standard output into a file or a program.`,
+      place: { field: '--format' },
+    });
+  return format ?? 'table';
+}
+
 /** `name=value`; numbers, true, false and null are what they look like, quotes make a text of anything. */
-function collectParameter(text: string, before: QueryOptions['param']): QueryOptions['param'] {
+function collectParameter(text: string, before: QueryOptions['param'] = {}): QueryOptions['param'] {
   const at = text.indexOf('=');
   const name = text.slice(0, at);
   if (at < 1 || !/^[A-Za-z_]\w*$/.test(name)) throw new InvalidArgumentError(`"${text}" is not name=value.`);

@@ -102,14 +102,26 @@ export function resultLine(result: UploadResult): string {
   const ids = deliveries.length > 3 ? plural(deliveries.length, 'upload') : deliveries.map((one) => one.id).join(', ');
   const facts = [OUTCOME_WORDS[outcome].word.padEnd(8), item.label, bytesText(item.file.size), vehicles, ids];
   const line = facts.filter(Boolean).join('  ');
-  return problem ? `${line}\n          ${problemSummary(problem)}` : line;
+  const notes = [...(problem ? [problemSummary(problem)] : []), ...(vehicles ? elsewhere(result) : [])];
+  return [line, ...notes.map((note) => `          ${note}`)].join('\n');
 }
 
-/** `12 files: 10 sent, 1 already there, 1 refused`. */
-export function summaryLine(results: readonly UploadResult[]): string {
+/** Bytes that are there already keep their vehicle, whatever is named now. */
+function elsewhere({ item, deliveries }: UploadResult): string[] {
+  const named = item.parameters.vehicle;
+  const other = deliveries.find((one) => one.duplicate && one.vehicle !== null && one.vehicle !== named);
+  if (named === undefined || !other) return [];
+  const move = `tallybay decode-again ${other.id} --vehicle ${named}`;
+  return [`It stays with ${other.vehicle}; if it is from ${named} after all: \`${move}\``];
+}
+
+/** `12 files: 10 sent, 1 already there, 1 refused`; `2 of 12 files: 2 sent` when it was stopped. */
+export function summaryLine(results: readonly UploadResult[], asked = results.length): string {
   const parts = (Object.keys(OUTCOME_WORDS) as Outcome[]).flatMap((outcome) => {
     const count = results.filter((result) => result.outcome === outcome).length;
     return count > 0 ? [`${countText(count)} ${OUTCOME_WORDS[outcome].total}`] : [];
   });
-  return `${plural(results.length, 'file')}: ${parts.join(', ') || 'nothing to do'}`;
+  const files =
+    results.length < asked ? `${countText(results.length)} of ${plural(asked, 'file')}` : plural(asked, 'file');
+  return `${files}: ${parts.join(', ') || (asked > 0 ? 'none is through yet' : 'nothing to do')}`;
 }

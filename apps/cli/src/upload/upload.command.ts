@@ -50,7 +50,7 @@ async function upload(paths: string[], options: UploadOptions, session: Session)
     screen.stop();
     client.close();
   });
-  terminal.out(summaryLine(results));
+  terminal.out(summaryLine(results, items.length));
   const waiting = results.filter((result) => result.outcome === 'waits').length;
   if (waiting > 0)
     terminal.out('See what waits with `tallybay uploads --waiting`, let it go on with `tallybay release`.');

@@ -10,7 +10,7 @@ export function registerCheckLake(program: Command, session: Session): void {
     .command('check-lake')
     .summary('look for damaged files in the lake')
     .description(
-      'Looks at every file of the lake, and for every upload that should be there. Damaged files are taken out, so that queries work; their uploads, and missing ones, are marked failed: `tallybay decode-again --state failed` brings the rows back.',
+      'Look at every file of the lake, and for every upload that should be there. Damaged files are taken out, so that queries work; their uploads, and missing ones, are marked failed: `tallybay decode-again --state failed` brings the rows back.',
     );
   addUrl(command).action((options: { url: string }) => checkLake(options, session));
 }

@@ -58,6 +58,10 @@ async function many(client: ServiceClient, wanted: object, session: Session): Pr
   const { uploads, refused } = await client.json(call, decodeAgainResultSchema);
   for (const { id, problem } of refused) terminal.out(`${id}  ${problemSummary(problem)}`);
   if (refused.length > 0) session.worsen(PROBLEMS.landing_corrupt.exitCode);
+  if (uploads.length + refused.length === 0) {
+    terminal.out('No upload fits; `tallybay uploads` lists them. Nothing is decoded again.');
+    return;
+  }
   terminal.out(`${plural(uploads.length, 'upload')} will be decoded again; \`tallybay lag\` shows how far they are.`);
 }
 

@@ -81,6 +81,13 @@ describe('tallybay codes', () => {
     expect(text).toContain('Unread is not healthy.');
   });
 
+  it('says that no vehicle fits a filter, and which names are known', async () => {
+    answer('/v1/codes', { ...FLEET, ...{ vehicles: 0, vehiclesRead: 0, codes: [], patterns: [] } });
+    const text = (await tallybay('codes', '--class', 'van')).out.join('\n');
+    expect(text).toContain('No vehicle fits, so nothing is known.\nRegistered classes: van.');
+    expect(text).not.toContain('No codes');
+  });
+
   it("prints one vehicle's codes over time, and a vehicle that was never read as that", async () => {
     const codes: VehicleCodes = {
       ...{ vehicle: 'KV-102', asOf: '2026-10-08T00:00:00Z', snapshots: 3, firstSnapshot: '2026-09-01T00:00:00Z' },
@@ -114,7 +121,8 @@ describe('tallybay codes', () => {
     expect(text).toContain('P0420 in 7E8: confirmed. Catalyst weak.');
     expect(text).toContain('2026-09-01 to 2026-09-25, cleared by 2026-09-29');
     expect(text).toContain('2026-10-05 after it was cleared: 6 days, 312 km, 9 warm-ups after the clear');
-    expect(text).toContain('took P0420; back: P0420');
+    expect(text).toContain('between 2026-09-25 and 2026-09-29 (warm-ups went down): took P0420; back: P0420');
+    expect(text).toContain('active     2026-10-05, still there');
     const never = { ...codes, snapshots: 0, firstSnapshot: null, newestSnapshot: null, codes: [], clears: [] };
     answer('/v1/vehicles/KV-102/codes', { ...never, lastRead: { confirmed: null, pending: null, permanent: null } });
     expect((await tallybay('codes', 'KV-102')).out).toEqual([

@@ -51,6 +51,15 @@ describe('tallybay upload', () => {
     expect((await upload(again, '--vehicle', 'KV-101')).out[0]).toMatch(/^there/);
   });
 
+  it('says that bytes which are there stay with their vehicle, whatever is named now', async () => {
+    write('a.csv', LOG);
+    await upload('a.csv', '--vehicle', 'KV-101');
+    const again = await upload('a.csv', '--vehicle', 'KV-102');
+    expect(again.exitCode).toBe(0);
+    expect(again.out[1]).toMatch(/It stays with KV-101; .*`tallybay decode-again u-\S+ --vehicle KV-102`/);
+    expect((await upload('a.csv', '--vehicle', 'KV-101')).out).toHaveLength(2);
+  });
+
   it('takes folders and patterns, each file once, hidden ones left out', async () => {
     for (const name of ['a/1.csv', 'a/b/2.csv', 'a/.hidden.csv']) write(name, LOG + name);
     const ran = await upload('a', 'a/*.csv', 'a/**/*.csv', '--vehicle', 'KV-101');
