@@ -8,7 +8,7 @@ import { expect, it, onTestFinished } from 'vitest';
 import { z } from 'zod';
 import { snapshotOf, UPLOADS, vehicleOf } from './children/again-rows.mjs';
 
-// Own rule (issue "The analyst's history", upkeep): an upload that is decoded again has its old rows or its new ones, in all
+// Own rule: an upload that is decoded again has its old rows or its new ones, in all
 // tables alike, for whoever asks at any moment and after a kill at any moment. The child is the built library.
 
 const SCRIPT = join(import.meta.dirname, 'children', 'again.mjs');

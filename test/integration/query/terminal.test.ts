@@ -53,7 +53,7 @@ it.each(['csv', 'arrow', 'parquet', 'json'])('writes %s into a file', async (for
   const bytes = readFileSync(file);
   const rows = (await api.call('POST', '/v1/query', { sql: 'SELECT count(*) FROM samples' })).body.rows[0][0];
   expect(ran).toMatchObject({ exitCode: 0 });
-  expect(ran.out[0]!.replaceAll(',', '')).toBe(`${file}: ${rows} rows ${bytes.length} bytes`);
+  expect(ran.out[0]).toBe(`${file}: ${rows.toLocaleString('en')} rows, ${(bytes.length / 1000).toFixed(1)} kB`);
 });
 
 it.each([

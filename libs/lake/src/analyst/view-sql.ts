@@ -1,6 +1,6 @@
 import { quoteIdentifier, quoteText } from '../sql.js';
 import { LAKE_TABLES } from '../tables.js';
-import { WITHHELD_VIEW, withheldViewSql } from '../upkeep/withheld.js';
+import { withheldSql } from '../upkeep/withheld.js';
 import { REFERENCE_TABLES } from './reference-tables.js';
 import { columnComment } from './view-columns.js';
 import { ANALYST_VIEWS, type AnalystView, type Source } from './views.js';
@@ -46,14 +46,15 @@ export function lakeSql(directory: string): string {
       ? `getvariable('lake') || ${quoteText(`/${source.lake}/**/*.parquet`)}`
       : `getvariable('lake') || ${quoteText(`/reference/${source.reference}.parquet`)}`;
   const countedSql: CountedSql = (source) =>
-    'lake' in source ? ` AS rows ANTI JOIN ${WITHHELD_VIEW} AS withheld ON withheld.file = rows.filename` : '';
+    'lake' in source
+      ? ` AS rows ANTI JOIN ${withheldSql(source.lake)} AS withheld ON withheld.file = rows.filename`
+      : '';
   return [
     '-- Opens the lake: every view with a comment on every column. Written by Tallybay; changes are lost.',
     `SET VARIABLE lake = ${quoteText(directory)};`,
     "SET TimeZone = 'UTC';",
     '',
-    '-- Files on their way in or out, which the views below leave out.',
-    `${withheldViewSql()};`,
+    '-- The views leave out files that are on their way in or out (see the folder `withheld`).',
     ...ANALYST_VIEWS.flatMap((view) => ['', `${analystViewSql(view, filesSql, countedSql)};`, ...commentSql(view)]),
     '',
     '-- What there is: DESCRIBE samples; or',

@@ -1,5 +1,6 @@
 import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
+import { setTimeout as pause } from 'node:timers/promises';
 import { partNamed, tableDirectory, vehicleDirectoryName } from '../layout.js';
 import { LAKE_TABLES, type LakeTable } from '../tables.js';
 import { withheldAs, withhold, withholdAtInstant } from './withheld.js';
@@ -12,6 +13,9 @@ export interface Replacement {
   /** Relative to the lake. */
   files: readonly string[];
 }
+
+/** For a statement that names one table twice: DuckDB may leave out from the second what it found withheld at the first. */
+const ANNOUNCE_MS = 50;
 
 const REPLACING = 'replacing';
 const REPLACED = 'replaced';
@@ -57,6 +61,7 @@ export async function replaceEarlier(
 ): Promise<void> {
   const id = idOf(replacement);
   withhold(lake, { id, kind: 'leaving', purpose: REPLACING, files: replacement.files });
+  await pause(ANNOUNCE_MS);
   await show();
   await withholdAtInstant(lake, { id, kind: 'leaving', purpose: REPLACED, files: earlier });
 }

@@ -2,7 +2,7 @@ import { closeSync, fsyncSync, openSync, readFileSync, renameSync, rmSync, statS
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { stagingDirectory, withheldDirectory } from '../layout.js';
-import { quoteIdentifier } from '../sql.js';
+import type { LakeTable } from '../tables.js';
 import { folderVersion, isSettled, namesIn, syncFolder } from './folder-names.js';
 
 /**
@@ -185,19 +185,18 @@ export function forgetWithheld(lake: string, id: string): void {
     rmSync(join(withheldDirectory(lake), name), { force: true });
 }
 
-/** Name of the view in `lake.sql` that knows what is withheld when a query starts. */
-export const WITHHELD_VIEW = 'withheld_files';
-
 /**
- * The view; `getvariable('lake')` is the folder, `now()` the begin of the statement or transaction. It must be bound after the
- * files that it is held against (as the right side of a join is), so that what was announced before it appeared is in it.
+ * For `lake.sql`: what is withheld when a statement or its transaction began, `getvariable('lake')` being the folder. As the right
+ * side of a join it is bound after the table's files, so that what was announced before it appeared is in it. The way by the
+ * table's folder keeps DuckDB from sharing one listing, then older than some files, among the tables of a statement.
  */
-export const withheldViewSql = (): string => `CREATE OR REPLACE VIEW ${quoteIdentifier(WITHHELD_VIEW)} AS
-SELECT getvariable('lake') || '/' || line AS file FROM (
-  SELECT unnest(string_split(arg_max(content, state), chr(10))) AS line FROM (
-    SELECT content, parse_filename(filename) AS state FROM read_text(getvariable('lake') || '/withheld/*.txt')
-  ) WHERE coalesce(try_cast(split_part(state, '.', 3) AS BIGINT), 0) <= epoch_ms(now()) GROUP BY split_part(state, '.', 1)
-) WHERE line <> '' AND line NOT LIKE '#%'`;
+export const withheldSql = (table: LakeTable): string => `(
+  SELECT getvariable('lake') || '/' || line AS file FROM (
+    SELECT unnest(string_split(arg_max(content, state), chr(10))) AS line FROM (
+      SELECT content, parse_filename(filename) AS state
+      FROM read_text(getvariable('lake') || '/${table}/../withheld/*.txt')
+    ) WHERE coalesce(try_cast(split_part(state, '.', 3) AS BIGINT), 0) <= epoch_ms(now()) GROUP BY split_part(state, '.', 1)
+  ) WHERE line <> '' AND line NOT LIKE '#%')`;
 
 type Content = Pick<Withheld, 'atMs' | 'kind' | 'purpose' | 'files'>;
 const contents = new Map<string, Content>();
