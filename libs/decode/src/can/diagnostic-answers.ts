@@ -1,4 +1,5 @@
 import type { DecodeProblem } from '../decode-problem.js';
+import { FullScales } from '../obd/full-scales.js';
 import { createIsoTp } from '../obd/iso-tp.js';
 import type { PidReading, PidValue } from '../obd/pid.js';
 import { decodeService, type ServiceResponse } from '../obd/service.js';
@@ -19,6 +20,8 @@ const MAX_ANSWERS = 2_000;
 export class DiagnosticAnswers {
   private readonly isoTp = createIsoTp();
   private readonly answers = new Map<string, ServiceResponse>();
+  /** In force from the message on that announces them: what came before is decoded already. */
+  private readonly scales = new FullScales();
 
   constructor(private readonly context: Context) {}
 
@@ -26,7 +29,7 @@ export class DiagnosticAnswers {
     const { message, problem } = this.isoTp.push(`${bus} ${module}`, data);
     if (problem) this.context.onProblem(problem);
     if (!message) return;
-    const response = decodeService(message, 'can');
+    const response = this.decode(message, `${bus} ${module}`);
     if (!response.ok) {
       this.context.onProblem(response.problem);
       return;
@@ -38,6 +41,13 @@ export class DiagnosticAnswers {
         module,
         ...value,
       });
+  }
+
+  private decode(message: Uint8Array, module: string): ReturnType<typeof decodeService> {
+    const read = () => decodeService(message, 'can', { maxima: this.scales.of(module) ?? {} });
+    const response = read();
+    const isNew = response.ok && response.value.service === '01' && this.scales.see(module, response.value.readings);
+    return isNew ? read() : response;
   }
 
   /** The latest of each module, service and parameter that is not a signal. */

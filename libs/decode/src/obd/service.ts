@@ -1,6 +1,7 @@
 import { decodeCodeList } from '../codes/code-list.js';
 import { decodeUdsCodeList, type UdsCode } from '../codes/uds.js';
 import { type Decoded, type DecodeProblem, decoded, refused } from '../decode-problem.js';
+import { FullScales } from './full-scales.js';
 import { hexFromBytes } from './hex.js';
 import { decodePid, type PidReading } from './pid.js';
 import { pidName, pidRow } from './pid-table.js';
@@ -42,6 +43,7 @@ const REFUSALS: Readonly<Record<number, string>> = {
 
 /**
  * Service 01, 02, 03, 04, 07, 09, 0A and 19 responses from text; several modules, single and multi-frame.
+ * A module's full scales (PID 4F, 50) hold for all of its values here, unless the options name others.
  * Never throws: what cannot be read is in `problems`.
  */
 export function decodeResponses(
@@ -51,13 +53,23 @@ export function decodeResponses(
 ): DecodedResponses {
   const { messages, problems } = messagesFromText(texts, transport);
   const result: DecodedResponses = { responses: [], problems };
-  for (const { module, bytes } of joinLegacyInfo(messages)) {
-    const response = decodeService(bytes, transport, options);
+  const joined = joinLegacyInfo(messages);
+  const scales = new FullScales();
+  for (const { module, bytes } of joined) {
+    if (bytes[0] !== CURRENT_DATA) continue;
+    const first = decodeService(bytes, transport, options);
+    if (first.ok && first.value.service === '01') scales.see(module, first.value.readings);
+  }
+  for (const { module, bytes } of joined) {
+    const maxima = { ...scales.of(module), ...options.maxima };
+    const response = decodeService(bytes, transport, { ...options, maxima });
     if (response.ok) result.responses.push({ module, ...response.value });
     else if (response.problem.code !== 'response_refused' || bytes[2] !== 0x78) result.problems.push(response.problem);
   }
   return result;
 }
+
+const CURRENT_DATA = 0x41;
 
 type WithoutModule<T> = T extends unknown ? Omit<T, 'module'> : never;
 
@@ -72,7 +84,7 @@ export function decodeService(
   switch (service) {
     case undefined:
       return refused('response_empty', 'The message holds no bytes', 'Leave it out.');
-    case 0x41:
+    case CURRENT_DATA:
       return currentData(body, options);
     case 0x42:
       return freezeFrame(body, options);

@@ -209,6 +209,19 @@ describe('createCandumpReader', () => {
     ]);
   });
 
+  // SAE J1979 (layout from memory): byte D of PID 4F is the full scale of manifold pressure in tens of kPa.
+  it('reads a parameter on the full scale that its module announced, from then on', () => {
+    const text = [
+      '(1.0) can0 7E8#03410B4000000000',
+      '(1.1) can0 7E8#06414F0000006400',
+      '(1.2) can0 7E9#03410BFF00000000',
+      '(1.3) can0 7E8#03410BFF00000000',
+    ].join('\n');
+    const { samples, side } = rows(text);
+    expect(samples).toEqual(['1 1000 manifold_pressure_kpa=64', '4 1300 manifold_pressure_kpa=1000']);
+    expect(side).toEqual(['3 PID 0B map_abs 7E9 can0: 255']);
+  });
+
   it('finds the VIN of the vehicle', () => {
     const vin = Buffer.from('1M8GDM9AXKP042788*').toString('hex').toUpperCase();
     const text = [

@@ -137,6 +137,20 @@ describe('trouble codes (services 03, 07, 0A, 19)', () => {
   });
 });
 
+// SAE J1979 (layout from memory): byte D of PID 4F is the full scale of manifold pressure in tens of kPa.
+describe('full scales (PID 4F)', () => {
+  const answers = ['7E8 03 41 0B FF', '7E9 03 41 0B FF', '7E8 06 41 4F 00 00 00 64'];
+
+  it('hold for every answer of the module that announces them, and for no other', () => {
+    expect(read(answers).responses.slice(0, 2).map(values)).toEqual([[1000], [255]]);
+  });
+
+  it('give way to a scale that the caller names', () => {
+    const { responses } = decodeResponses(answers, 'can', { maxima: { manifoldPressureKpa: 500 } });
+    expect(responses.slice(0, 2).map(values)).toEqual([[500], [500]]);
+  });
+});
+
 describe('vehicle information (service 09)', () => {
   const VIN = '1D4GP00R55B123456';
   const vinOf = (response: ServiceResponse | undefined) =>
