@@ -145,6 +145,19 @@ describe('the weekly job', () => {
     await expect(job.run('2026-W54', now)).rejects.toMatchObject({ code: 'week_invalid' });
   });
 
+  it('refuses a week that is yet to come, unless a recorder was there already', async () => {
+    const { job, lakeDirectory, registry } = await setUp();
+    putDrive(lakeDirectory, 'KV-101', first);
+    await expect(job.run('2027-W02', AFTER_WEEK_MS)).rejects.toMatchObject({
+      code: 'week_invalid',
+      message: expect.stringContaining('2027-01-11'),
+      options: { advice: `The newest week with data is ${WEEK}.` },
+    });
+    expect(await registry.jobs.holder(WEEKLY_JOB)).toBeNull();
+    const ahead = await job.run(WEEK, fromMs - 40 * HOUR_MS);
+    expect(ahead).toMatchObject({ published: true, ranking: { provisional: true } });
+  });
+
   it('publishes nothing when it has lost its turn', async () => {
     let now = AFTER_WEEK_MS;
     const { parts, registry, lakeDirectory } = await setUp(() => now);

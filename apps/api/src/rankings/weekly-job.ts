@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { type Depot, type Ranking, TallybayError } from '@tallybay/contracts';
+import { type Depot, type Ranking, TallybayError, type Vehicle } from '@tallybay/contracts';
 import {
   dataWeeks,
   type Lake,
@@ -77,6 +77,7 @@ export class WeeklyJob {
   private async rank(week: string, nowMs: number, lease: Lease): Promise<Publication> {
     const { registry, lakeDirectory } = this.parts;
     const fleet = await this.fleet();
+    await this.mustHaveBegun(week, fleet, nowMs);
     const rules = await this.parts.rules();
     const newest = await readRanking(lakeDirectory, week);
     const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, rules, ...(await this.repairs()) };
@@ -92,11 +93,28 @@ export class WeeklyJob {
     return publication;
   }
 
+  /**
+   * A slip in the week would otherwise publish an empty ranking, and stand first as the latest one. Data decides as well, since a
+   * machine's clock may be behind its recorders'.
+   */
+  private async mustHaveBegun(week: string, fleet: FleetFacts, nowMs: number): Promise<void> {
+    const { fromMs } = span(week, fleet.depots);
+    if (fromMs <= nowMs) return;
+    const weeks = await this.withLake((lake) => dataWeeks(lake, fleet));
+    if (weeks.includes(week)) return;
+    const newest = weeks.at(-1);
+    throw new TallybayError(
+      'week_invalid',
+      `Week ${week} begins on ${new Date(fromMs).toISOString().slice(0, 10)}, which is yet to come, and no data is of it`,
+      { advice: newest ? `The newest week with data is ${newest}.` : 'There is no data of any week yet.' },
+    );
+  }
+
   private async repairs(): Promise<{ repairs?: Map<string, RepairFact[]> }> {
     return this.parts.repairs ? { repairs: await this.parts.repairs() } : {};
   }
 
-  private async fleet() {
+  private async fleet(): Promise<FleetFacts> {
     const { registry } = this.parts;
     return { depots: await registry.depots.list(), vehicles: await registry.vehicles.list() };
   }
@@ -139,6 +157,11 @@ export class WeeklyJob {
       advice: 'Wait for it to finish, then ask again',
     });
   }
+}
+
+interface FleetFacts {
+  depots: Depot[];
+  vehicles: Vehicle[];
 }
 
 interface Lease {
