@@ -309,6 +309,7 @@ export const en = {
     dueIn: (days: number) =>
       days < 0 ? `${plural(-days, 'day', 'days')} overdue` : days === 0 ? 'today' : `in ${plural(days, 'day', 'days')}`,
     snapshot: 'Newest snapshot',
+    stale: 'old reading',
     noSnapshot: 'never read',
     shown: (count: number, of: number) =>
       count === of

@@ -59,6 +59,11 @@ const COLUMNS: readonly Column<DueRow>[] = [
         >
           <Mark kind={KINDS[row.verdict]} text={t.readiness.verdicts[row.verdict]} />
         </a>
+        {row.stale && (
+          <span class="block">
+            <Mark kind="caution" text={t.readiness.stale} />
+          </span>
+        )}
         {row.hiddenClear && (
           <span class="block">
             <Mark kind="caution" text={t.forecast.hiddenShort} />
