@@ -3,10 +3,10 @@ import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
-import { DuckDBInstance } from '@duckdb/node-api';
-import { initLake, Lake, lakeSql, partFile, writeTableFile } from '@tallybay/lake';
+import { initLake, Lake, partFile, writeTableFile } from '@tallybay/lake';
 import { expect, it, onTestFinished } from 'vitest';
 import { z } from 'zod';
+import { openPlainLake } from '../../unit/libs/lake/plain-lake.js';
 
 // Own rule (issue "The analyst's history", upkeep): safe while queries run and after a kill at any moment. The child is the
 // built library, as the service runs it.
@@ -45,14 +45,8 @@ const sums = z.record(z.string(), z.number());
 /** The services' reader and the plain DuckDB command line, both open the whole time. */
 async function openReaders(lake: string): Promise<() => Promise<unknown[]>> {
   const own = await Lake.open(lake, { threads: 1, tables: ['samples', 'markers', 'uploads'] });
-  const instance = await DuckDBInstance.create(':memory:', { threads: '1' });
-  const plain = await instance.connect();
-  await plain.run(lakeSql(lake));
-  onTestFinished(() => {
-    own.close();
-    plain.closeSync();
-    instance.closeSync();
-  });
+  const plain = await openPlainLake(lake);
+  onTestFinished(() => own.close());
   const ownAnswer = async () => (await own.query(SUMS, sums))[0]!;
   const plainAnswer = async () => {
     for (;;)

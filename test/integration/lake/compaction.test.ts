@@ -1,6 +1,5 @@
 import { existsSync, readdirSync, utimesSync } from 'node:fs';
 import { join } from 'node:path';
-import { DuckDBInstance } from '@duckdb/node-api';
 import {
   allLivePacks,
   type CompactionOptions,
@@ -10,7 +9,6 @@ import {
   expirePacks,
   filesOfUpload,
   Lake,
-  lakeSql,
   packFile,
   packOf,
   partFile,
@@ -22,6 +20,7 @@ import {
 import { expect, it, onTestFinished } from 'vitest';
 import { z } from 'zod';
 import { putRows, temporaryLake } from '../../unit/libs/lake/lake-builder.js';
+import { openPlainLake } from '../../unit/libs/lake/plain-lake.js';
 
 // Own rule (issue "The analyst's history", upkeep): small files of a week become one, and no row is lost or counted twice by
 // anybody at any moment.
@@ -65,14 +64,8 @@ const WHOLE = { rows: 100, uploads: 10, sum: 8450, markers: 10 };
 
 async function readers(lake: string) {
   const own = await Lake.open(lake, { threads: 1, tables: ['samples', 'markers', 'uploads'] });
-  const instance = await DuckDBInstance.create(':memory:');
-  const plain = await instance.connect();
-  await plain.run(lakeSql(lake));
-  onTestFinished(() => {
-    own.close();
-    plain.closeSync();
-    instance.closeSync();
-  });
+  const plain = await openPlainLake(lake);
+  onTestFinished(() => own.close());
   return async () => {
     const both = [(await own.query(SUMS, sums))[0], (await plain.runAndReadAll(SUMS)).getRowObjectsJS()[0]];
     expect(both).toEqual([WHOLE, WHOLE]);

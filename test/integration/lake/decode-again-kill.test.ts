@@ -2,10 +2,10 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { DuckDBInstance } from '@duckdb/node-api';
-import { AnalystSandbox, commitStaged, initLake, Lake, lakeSql, stageSnapshot } from '@tallybay/lake';
+import { AnalystSandbox, commitStaged, initLake, Lake, stageSnapshot } from '@tallybay/lake';
 import { expect, it, onTestFinished } from 'vitest';
 import { z } from 'zod';
+import { openPlainLake } from '../../unit/libs/lake/plain-lake.js';
 import { snapshotOf, UPLOADS, vehicleOf } from './children/again-rows.mjs';
 
 // Own rule: an upload that is decoded again has its old rows or its new ones, in all
@@ -50,18 +50,18 @@ function attemptsIn(answer: Said, who: string): number[] {
   return attempts;
 }
 
+/** Once a newer decode has been seen, an older one must not come back. */
+function expectNoneOlder(attempts: readonly number[], least: readonly number[], who: string): void {
+  const isKept = attempts.every((one, index) => one >= least[index]!);
+  expect(isKept, `${who} ${attempts} after ${least}`).toBe(true);
+}
+
 /** The services' reader, an analyst's process and the plain DuckDB command line, all open the whole time. */
 async function openReaders(lake: string): Promise<Record<string, () => Promise<Said>>> {
   const own = await Lake.open(lake, { threads: 1, tables: ['uploads', 'snapshots', 'codes'] });
   const sandbox = await AnalystSandbox.open({ lake, results: join(lake, 'results'), threads: 1, memoryMb: 256 });
-  const instance = await DuckDBInstance.create(':memory:', { threads: '1' });
-  const plain = await instance.connect();
-  await plain.run(lakeSql(lake));
-  onTestFinished(() => {
-    own.close();
-    plain.closeSync();
-    instance.closeSync();
-  });
+  const plain = await openPlainLake(lake);
+  onTestFinished(() => own.close());
   const analyst = async (): Promise<Said> => {
     const texts: string[] = [];
     const asked = sandbox.answer({ sql: ASK, format: 'json', shape: 'objects', maxRows: 10 });
@@ -101,10 +101,7 @@ it('after a kill before any change of a folder each upload has one decode, and i
     expect(await killed.ended, killed.text()).toBe('SIGKILL');
     for (const [who, ask] of Object.entries(readers)) {
       const attempts = attemptsIn(await ask(), who);
-      expect(
-        attempts.every((one, index) => one >= least[index]!),
-        `${who} ${attempts} after ${least}`,
-      ).toBe(true);
+      expectNoneOlder(attempts, least, who);
       least = attempts;
     }
     attempt = lastAttempt(killed.text());
@@ -125,10 +122,7 @@ it('whoever asks while uploads are decoded again gets one decode of each, in all
       for (; Date.now() < untilMs || seen.size < 3; answers++) {
         expect(child.exitCode, text()).toBeNull();
         const attempts = attemptsIn(await ask(), who);
-        expect(
-          attempts.every((one, index) => one >= least[index]!),
-          `${who} ${attempts} after ${least}`,
-        ).toBe(true);
+        expectNoneOlder(attempts, least, who);
         least = attempts;
         seen.add(attempts[0]!);
       }

@@ -1,13 +1,11 @@
 import { existsSync, readdirSync, utimesSync } from 'node:fs';
 import { join } from 'node:path';
-import { DuckDBInstance } from '@duckdb/node-api';
 import {
   AnalystSandbox,
   commitStaged,
   expireUploads,
   filesOfUpload,
   Lake,
-  lakeSql,
   partFile,
   removeWithheld,
   type StagedUpload,
@@ -18,6 +16,7 @@ import {
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { z } from 'zod';
 import { putRows, temporaryLake } from '../lake-builder.js';
+import { openPlainLake } from '../plain-lake.js';
 
 // Own rule (issue "The analyst's history", upkeep): what no longer counts is out of every reader's answers at one moment, and
 // its file stays for those that listed it before.
@@ -46,14 +45,10 @@ async function readers(lake: string) {
   const own = await Lake.open(lake, { threads: 1 });
   const one = await Lake.open(lake, { threads: 1, vehicle: 'KV 1' });
   const sandbox = await AnalystSandbox.open({ lake, results: join(lake, 'results'), threads: 1, memoryMb: 256 });
-  const instance = await DuckDBInstance.create(':memory:');
-  const plain = await instance.connect();
-  await plain.run(lakeSql(lake));
+  const plain = await openPlainLake(lake);
   onTestFinished(() => {
     own.close();
     one.close();
-    plain.closeSync();
-    instance.closeSync();
   });
   const analyst = async () => {
     const texts: string[] = [];
