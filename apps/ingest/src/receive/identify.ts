@@ -72,9 +72,11 @@ function missing(origin: Origin): ProblemDocument {
   }).toDocument();
 }
 
+/** Each vehicle once, with all that speaks for it. */
 function contradiction(clues: Clue[]): ProblemDocument {
-  const said = clues.map((clue) => `${clue.vehicle} (${clue.why})`).join(', but ');
-  return new TallybayError('vehicle_contradiction', `The upload points to different vehicles: ${said}`, {
+  const reasons = Map.groupBy(clues, (clue) => clue.vehicle);
+  const said = [...reasons].map(([vehicle, its]) => `${vehicle} (${its.map((clue) => clue.why).join(', ')})`);
+  return new TallybayError('vehicle_contradiction', `The upload points to different vehicles: ${said.join(', but ')}`, {
     advice: 'Release the upload with the vehicle that it really is from; correct the registry if that is wrong.',
   }).toDocument();
 }
