@@ -1,6 +1,7 @@
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import { traceRequests } from '@tallybay/trace';
+import { LogController } from 'fastify';
 import { apiModule } from './api.module.js';
 import type { ApiRuntime } from './api.runtime.js';
 import { ContractPipe } from './http/contract.pipe.js';
@@ -23,7 +24,7 @@ export async function createApiApp(runtime: ApiRuntime): Promise<NestFastifyAppl
     loggerInstance: runtime.log,
     genReqId: requestIdOf,
     // The name that the receiving side's log uses too.
-    requestIdLogLabel: 'requestId',
+    logController: new LogController({ requestIdLogLabel: 'requestId' }),
     bodyLimit: MAX_JSON_BYTES,
     routerOptions: { maxParamLength: 500 },
     // Node would end a request after five minutes; a log from a slow depot line takes longer.

@@ -5,7 +5,11 @@ import { startApi, type TestApi } from './test-api.js';
 /** For tests that leave nothing behind. */
 let shared: TestApi;
 const atEnd: (() => Promise<void> | void)[] = [];
+const warnings: string[] = [];
+const onWarning = (warning: Error & { code?: string }) => void warnings.push(warning.code ?? warning.message);
 beforeAll(async () => {
+  process.on('warning', onWarning);
+  atEnd.push(() => void process.off('warning', onWarning));
   shared = await startApi({}, undefined, (work) => void atEnd.unshift(work));
 });
 afterAll(async () => {
@@ -71,6 +75,11 @@ describe('every error is a problem document (RFC 9457)', () => {
       body: { code: 'service_unreachable' },
     });
   });
+});
+
+it('starts without anything of the web framework that it has announced to remove', async () => {
+  await new Promise(setImmediate);
+  expect(warnings.filter((code) => code.startsWith('FSTDEP'))).toEqual([]);
 });
 
 describe('health', () => {
