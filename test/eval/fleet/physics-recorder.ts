@@ -9,7 +9,7 @@ type ChannelRow = ReturnType<typeof recorderChannels>[number];
 /** The physics steps ten times a second. */
 const STEPS_PER_SECOND = 10;
 const ROWS = 512;
-const NEEDED: readonly SignalId[] = [...HISTORY_SIGNALS, 'engine_speed_rpm', 'odometer_km'];
+const NEEDED: readonly SignalId[] = [...HISTORY_SIGNALS, 'odometer_km'];
 
 /**
  * Stands between the physics and the decode path, in place of a file: each recorder's own channels with their resolution

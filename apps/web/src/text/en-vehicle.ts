@@ -22,7 +22,7 @@ export const enVehicles = {
   what: 'the vehicles',
   noneTitle: 'No vehicle is registered',
   noneAdvice:
-    'Register the fleet first (POST /v1/fleet, or `tallybay fleet`); every vehicle then has a page of its own.',
+    'Whoever runs the server registers the fleet with `tallybay fleet import`; every vehicle then has a page of its own.',
   find: 'Find vehicle, name or VIN',
   shown: (count: number, of: number) =>
     count === of
@@ -238,7 +238,7 @@ export const enVehicle = {
     next: 'What to do next',
   },
   warning: {
-    lead: 'Each dot is one drive: its highest temperature less what load, speed, outside air and length of the drive explain, learnt from the whole class. A rise shows weakening cooling before any limit is crossed. The baseline is the vehicle’s own earlier level, as far as it is known and not itself out of line.',
+    lead: 'Each dot is one drive: its highest temperature less what load, speed, outside air, engine speed and length of the drive explain, as far as they were recorded, learnt from the whole class. A rise shows weakening cooling before any limit is crossed. The baseline is the vehicle’s own earlier level, as far as it is known and not itself out of line.',
     plot: (label: string) => `${label}: difference from what each drive explains, oldest drive first`,
     recent: 'recent drives',
     own: 'its baseline',

@@ -1,8 +1,27 @@
+import type { SignalId } from '@tallybay/decode';
 import type { HeatSignal } from './stages.js';
+
+/** Something besides its length that explains how warm a drive gets: a mean over the drive. */
+export interface DrivePredictor {
+  /** The first of these that the drive has; all in one unit. A drive without any counts as the middle of its class. */
+  means: readonly SignalId[];
+  /** One step of the scale, in that unit: columns of like size. */
+  step: number;
+  /** Temperatures that it does not explain. */
+  notFor?: readonly HeatSignal[];
+}
 
 /** When a temperature that is still within its limits is out of line with what the drive should have made of it. */
 export interface WarningRule {
   signals: readonly { signal: HeatSignal; label: string /** Less than this is no finding [K]. */; leastK: number }[];
+  /** What none of a class's drives recorded is left out for that class. */
+  predictors: readonly DrivePredictor[];
+  /**
+   * Temperatures do not answer in a straight line: a thermostat holds them on easy drives and opens on hard ones. So the
+   * square of what the straight model explains is explained with: counted from the middle of the class's drives in spans
+   * from its easiest to its hardest tenth, and never further out than so many spans.
+   */
+  bendSpans: number;
   /** Shorter drives do not warm up and are left out. */
   minDriveSeconds: number;
   /** Drives of so many days before the week's end are the recent ones; the older ones of the vehicle are its baseline. */
@@ -43,6 +62,14 @@ export const WARNING_RULE: WarningRule = {
     { signal: 'trans_fluid_temp_c', label: 'Transmission fluid', leastK: 4 },
     { signal: 'charge_air_temp_c', label: 'Charge air', leastK: 4 },
   ],
+  predictors: [
+    { means: ['engine_load_pct'], step: 1 },
+    { means: ['vehicle_speed_kmh'], step: 1 },
+    { means: ['ambient_temp_c', 'intake_air_temp_c'], step: 1 },
+    // Heat goes into the coolant with each stroke, and the engine turns its own pumps and fan; the gearbox has slip and its own pump.
+    { means: ['engine_speed_rpm'], step: 100, notFor: ['trans_fluid_temp_c'] },
+  ],
+  bendSpans: 1.5,
   minDriveSeconds: 900,
   recentDays: 10,
   memoryDays: 5,

@@ -1,7 +1,8 @@
 import type { HeatSignal } from '../rules/stages.js';
 import type { WarningRule } from '../rules/warning.js';
 import { median, percentile } from '../stats/descriptive.js';
-import { huberRegression, predict, robustScale } from '../stats/regression.js';
+import { robustScale } from '../stats/regression.js';
+import { classModel } from './class-model.js';
 import type { DriveFeatures, VehicleFeatures } from './early-warning.js';
 
 /** One drive's highest temperature against what the class's drives explain. */
@@ -9,7 +10,7 @@ export interface Residual {
   driveId: string;
   startedMs: number;
   maxC: number;
-  /** What load, speed, outside air and length of the drive explain [°C]. */
+  /** What load, road and engine speed, outside air and length of the drive explain [°C]. */
   explainedC: number;
   /** maxC - explainedC */
   kelvin: number;
@@ -41,37 +42,25 @@ export function classResiduals(
   const believed = vehicles.filter(({ badSignals }) => !badSignals.includes(signal));
   const drives = believed.flatMap((vehicle) => usable(vehicle, signal, rule));
   if (drives.length < rule.minClassDrives) return null;
-  const { coefficients } = huberRegression(
-    drives.map(predictors),
-    drives.map((drive) => drive.maxC[signal]!),
-  );
-  const explained = drives.map((drive) => predict(coefficients, predictors(drive)));
+  const { explain, freedom } = classModel(drives, signal, rule);
+  const explained = drives.map(explain);
   const demandOf = demandScale(explained, rule);
   const members = believed.map((vehicle): Member => {
     const residuals = usable(vehicle, signal, rule).map((drive): Residual => {
       const maxC = drive.maxC[signal]!;
-      const explainedC = predict(coefficients, predictors(drive));
+      const explainedC = explain(drive);
       const { driveId, startedMs } = drive;
       return { driveId, startedMs, maxC, explainedC, kelvin: maxC - explainedC, demand: demandOf(explainedC) };
     });
     return { vehicleId: vehicle.vehicleId, residuals };
   });
-  return { members, spread: spreadOf(members, rule) };
+  return { members, spread: spreadOf(members, freedom, rule) };
 }
 
 const usable = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule): DriveFeatures[] =>
   vehicle.drives
     .filter((drive) => drive.seconds >= rule.minDriveSeconds && drive.maxC[signal] !== undefined)
     .sort((a, b) => a.startedMs - b.startedMs || (a.driveId < b.driveId ? -1 : 1));
-
-/** Centred near usual values: what is not recorded counts as usual. */
-const predictors = (drive: DriveFeatures): number[] => [
-  1,
-  (drive.loadPct ?? 40) - 40,
-  (drive.speedKmh ?? 40) - 40,
-  (drive.ambientC ?? 20) - 20,
-  Math.log(drive.seconds / 1800),
-];
 
 /** Narrower than this, the drives of a class all ask the same [K]. */
 const LEAST_DEMAND_SPAN_K = 0.5;
@@ -85,7 +74,7 @@ function demandScale(explained: readonly number[], { demandBounds }: WarningRule
 /** A sensor that writes whole degrees cannot scatter less [K]. */
 const LEAST_SCALE_K = 0.3;
 
-function spreadOf(members: readonly Member[], rule: WarningRule): ClassSpread {
+function spreadOf(members: readonly Member[], freedom: number, rule: WarningRule): ClassSpread {
   const known = members.filter(({ residuals }) => residuals.length >= rule.minRecentDrives);
   const middles = known.map(({ residuals }) => median(residuals.map(({ kelvin }) => kelvin)));
   const own = known.flatMap(({ residuals }, index) => {
@@ -93,7 +82,8 @@ function spreadOf(members: readonly Member[], rule: WarningRule): ClassSpread {
     const widen = Math.sqrt(residuals.length / (residuals.length - 1));
     return residuals.map(({ kelvin }) => (kelvin - middles[index]!) * widen);
   });
-  const scale = Math.max(LEAST_SCALE_K, own.length > 0 ? robustScale(own) : 0);
+  // What was fitted to the drives lies closer to them than to new ones.
+  const scale = Math.max(LEAST_SCALE_K, own.length > 0 ? robustScale(own) / Math.sqrt(freedom) : 0);
   const middle = middles.length > 0 ? median(middles) : 0;
   const apart = middles.length > 0 ? robustScale(middles.map((value) => value - middle)) : 0;
   return { scale, betweenK: Math.max(apart, rule.leastBetween * scale) };

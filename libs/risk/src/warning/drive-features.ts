@@ -1,17 +1,14 @@
 import type { SignalId } from '@tallybay/decode';
 import type { EarlierDriveFact, VehicleFacts } from '../facts.js';
 import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
+import { WARNING_RULE } from '../rules/warning.js';
 import type { SensorFinding } from '../sensors/sensor-context.js';
 import type { DriveFeatures, VehicleFeatures } from './early-warning.js';
 
-/** What the lake must give of earlier drives. */
-export const HISTORY_SIGNALS: readonly SignalId[] = [
-  ...HEAT_SIGNALS,
-  'intake_air_temp_c',
-  'ambient_temp_c',
-  'engine_load_pct',
-  'vehicle_speed_kmh',
-];
+const MEAN_SIGNALS: readonly SignalId[] = [...new Set(WARNING_RULE.predictors.flatMap(({ means }) => means))];
+
+/** What the lake must give of earlier drives, as far as they recorded it. */
+export const HISTORY_SIGNALS: readonly SignalId[] = [...new Set([...HEAT_SIGNALS, ...MEAN_SIGNALS])];
 
 /** Drives closer than this are one trip: a fuel stop, or one drive that was uploaded in parts. */
 const SAME_TRIP_MS = 10 * 60_000;
@@ -50,13 +47,15 @@ function features(trip: readonly EarlierDriveFact[]): DriveFeatures {
     const values = trip.flatMap((drive) => drive.signals[signal]?.max ?? []);
     return values.length > 0 ? [[signal, Math.max(...values)] as const] : [];
   });
+  const means = MEAN_SIGNALS.flatMap((signal) => {
+    const mean = meanOver(trip, signal);
+    return mean === null ? [] : [[signal, mean] as const];
+  });
   return {
     driveId: trip[0]!.driveId,
     startedMs: trip[0]!.startedMs,
     seconds: trip.reduce((sum, drive) => sum + drive.seconds, 0),
-    loadPct: meanOver(trip, 'engine_load_pct'),
-    speedKmh: meanOver(trip, 'vehicle_speed_kmh'),
-    ambientC: meanOver(trip, 'ambient_temp_c') ?? meanOver(trip, 'intake_air_temp_c'),
+    means: Object.fromEntries(means) as Partial<Record<SignalId, number>>,
     maxC: Object.fromEntries(maxima) as Partial<Record<HeatSignal, number>>,
   };
 }

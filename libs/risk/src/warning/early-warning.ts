@@ -1,3 +1,4 @@
+import type { SignalId } from '@tallybay/decode';
 import type { HeatSignal } from '../rules/stages.js';
 import type { WarningRule } from '../rules/warning.js';
 import { classResiduals } from './class-residuals.js';
@@ -8,9 +9,8 @@ export interface DriveFeatures {
   driveId: string;
   startedMs: number;
   seconds: number;
-  loadPct: number | null;
-  speedKmh: number | null;
-  ambientC: number | null;
+  /** By signal, each in its own unit ([%], [km/h], [°C], [rpm]); absent where not recorded. */
+  means: Partial<Record<SignalId, number>>;
   maxC: Partial<Record<HeatSignal, number>>;
 }
 
@@ -23,7 +23,7 @@ export interface VehicleFeatures {
 
 export interface EarlyWarning {
   signal: HeatSignal;
-  /** Recent drives above what load, speed, ambient and length explain, over the vehicle's own baseline [K]. */
+  /** Recent drives above what the class's model explains, over the vehicle's own baseline [K]. */
   excessK: number;
   /** What it had to reach to be told from chance [K]. */
   thresholdK: number;
@@ -49,8 +49,8 @@ export interface Evidence {
 /**
  * Vehicles of one class whose temperatures rise beyond what their drives explain, before any limit is crossed.
  *
- * The highest temperature of a drive is explained by mean load, speed, ambient and length with one robust regression over
- * the class (season and route are in it; a few sick vehicles do not bend it). A vehicle's residuals of the last days are
+ * The highest temperature of a drive is explained by mean load, speed, ambient, engine speed and length with one robust
+ * regression over the class (season and route are in it; a few sick vehicles do not bend it; see `classModel`). A vehicle's residuals of the last days are
  * then held against its own earlier ones, shrunk toward the class where it has few.
  * @returns by vehicle id; vehicles without recent drives of any signal are absent
  */

@@ -19,7 +19,8 @@ function vehicle(id: string, number: number, extraK: (day: number) => number = (
     const loadPct = 40 + 15 * noise(seed);
     const maxC = 92 + 0.15 * (loadPct - 40) + noise(seed + 57) + extraK(day);
     return {
-      ...{ driveId: `${id}-${index}`, startedMs: day * DAY + HOUR, seconds: 3600, loadPct, speedKmh: 45, ambientC: 20 },
+      ...{ driveId: `${id}-${index}`, startedMs: day * DAY + HOUR, seconds: 3600 },
+      means: { engine_load_pct: loadPct, vehicle_speed_kmh: 45, ambient_temp_c: 20 },
       maxC: { coolant_temp_c: maxC },
     };
   });
