@@ -56,10 +56,10 @@ export function decodeFaultList(data: Uint8Array): Decoded<FaultList> {
 }
 
 export interface Dm5 {
-  /** Null = not available (FE, FF). */
+  /** Null = no number: the raw byte is above FA (error, not available, reserved). */
   activeCount: number | null;
   previouslyActiveCount: number | null;
-  obdCompliance: number;
+  obdCompliance: number | null;
   monitors: MonitorState[];
 }
 
@@ -117,7 +117,7 @@ export function decodeDm5(data: Uint8Array): Decoded<Dm5> {
   return decoded({
     activeCount: countOf(at(1)),
     previouslyActiveCount: countOf(at(2)),
-    obdCompliance: at(3),
+    obdCompliance: countOf(at(3)),
     monitors,
   });
 }
