@@ -96,9 +96,13 @@ describe('the page of one vehicle', () => {
     await episodes.locator('tbody tr').first().waitFor();
   });
 
-  it('says that a vehicle is not registered', async () => {
+  it('says that a vehicle is not registered and what to do; what programs ask is folded away', async () => {
     const page = await open('/vehicles/KV-NOT-THERE');
+    await page.getByText('Vehicle KV-NOT-THERE could not be loaded').waitFor();
     await page.getByText('There is no vehicle KV-NOT-THERE').waitFor();
+    expect(await page.getByText('/v1/').filter({ visible: true }).count()).toBe(0);
+    await page.getByText('For whoever runs the server').click();
+    await page.getByText('404 vehicle_not_found, /v1/vehicles/KV-NOT-THERE').waitFor();
   });
 
   it('shows temperatures in the unit of the person, and one plot in another', async () => {

@@ -20,7 +20,7 @@ export function Loaded<T>({ of, what, empty, children }: LoadedProps<T>) {
         <span class="loading-strokes" aria-hidden="true" /> {t.states.loading(what)}
       </p>
     );
-  if (of.state === 'error') return <ProblemNotice problem={of.problem} onRetry={of.reload} />;
+  if (of.state === 'error') return <ProblemNotice problem={of.problem} what={what} onRetry={of.reload} />;
   if (empty?.when(of.data))
     return (
       <Notice kind="info" title={empty.title}>

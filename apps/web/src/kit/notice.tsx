@@ -1,5 +1,6 @@
 import type { ProblemDocument } from '@tallybay/contracts';
 import type { ComponentChildren } from 'preact';
+import { problemWords } from '../data/problem-words.js';
 import { t } from '../text/text.js';
 
 export type NoticeKind = 'info' | 'good' | 'caution' | 'error';
@@ -26,24 +27,37 @@ export const Notice = ({ kind, title, children, live = false }: NoticeProps) => 
   </div>
 );
 
-/** What went wrong as a sentence, and what to do about it. */
-export const ProblemNotice = ({
-  problem,
-  onRetry,
-}: {
+interface ProblemProps {
   problem: ProblemDocument;
+  /** What could not be fetched, as a noun phrase, when it is that. */
+  what?: string | undefined;
   onRetry?: (() => void) | undefined;
-}) => (
-  <Notice kind="error" title={`${problem.title}.`} live>
-    <p>{sentence(problem.detail)}</p>
-    {problem.advice && <p>{sentence(problem.advice)}</p>}
-    {onRetry && (
-      <button type="button" onClick={onRetry}>
-        {t.states.tryAgain}
-      </button>
-    )}
-  </Notice>
-);
+}
+
+/** What went wrong as sentences, and what to do about it; what only programs can use is folded away. */
+export function ProblemNotice({ problem, what, onRetry }: ProblemProps) {
+  const { title, said, technical } = problemWords(problem, what ?? null, t.problems);
+  return (
+    <Notice kind="error" title={title} live>
+      {said.map((sentence) => (
+        <p key={sentence}>{sentence}</p>
+      ))}
+      {onRetry && (
+        <button type="button" onClick={onRetry}>
+          {t.states.tryAgain}
+        </button>
+      )}
+      {technical.length > 0 && (
+        <details class="quiet">
+          <summary>{t.problems.technical}</summary>
+          {technical.map((line) => (
+            <p key={line}>{line}</p>
+          ))}
+        </details>
+      )}
+    </Notice>
+  );
+}
 
 /** A rank is no permission to drive and a verdict is not the programme's: said where it could be taken so. */
 export const Caution = ({ text }: { text: string }) => (
@@ -51,5 +65,3 @@ export const Caution = ({ text }: { text: string }) => (
     <span aria-hidden="true">!</span> {text}
   </p>
 );
-
-const sentence = (text: string): string => (/[.!?]$/.test(text) ? text : `${text}.`);

@@ -15,7 +15,8 @@ export const enCodes = {
   title: 'Codes of the fleet',
   what: 'the codes of the fleet',
   noVehicles: 'No vehicle is registered',
-  noVehiclesAdvice: 'Register the fleet first (POST /v1/fleet, or `tallybay fleet`); its codes appear here.',
+  noVehiclesAdvice:
+    'Whoever runs the server registers the fleet with `tallybay fleet import`; its codes appear here then.',
   noneRead: 'No codes have been read yet',
   noneReadAdvice:
     'Send snapshots of codes and monitors (page Upload, or `tallybay upload`). Until then nothing is known, which is not the same as no codes.',

@@ -28,6 +28,8 @@ export const enQuery = {
   what: 'the views',
   columnFrom: (source: string) => `From ${source}`,
   saved: 'Saved questions',
+  theSaved: 'the saved questions',
+  theAnswer: 'the kept answer',
   savedEmpty: 'None yet. Save the statement above under a name to share it.',
   saveName: 'Name',
   save: 'Save the question',

@@ -28,7 +28,7 @@ export const enRecordings = {
   theVehicles: 'the vehicles',
   theRecordings: (vehicle: string) => `the recordings of ${vehicle}`,
   noVehicles: 'No vehicle is registered',
-  noVehiclesAdvice: 'Register the fleet first (POST /v1/fleet, or `tallybay fleet`).',
+  noVehiclesAdvice: 'Whoever runs the server registers the fleet with `tallybay fleet import`.',
   none: (vehicle: string) => `No log of ${vehicle} has arrived`,
   noneAdvice: 'Send the card’s files, or look whether they wait for a vehicle or a time.',
   goUpload: 'Send logs',

@@ -36,7 +36,7 @@ export const enShop = {
   none: 'Nothing here yet.',
   noDepots: 'No depot is registered',
   noDepotsAdvice:
-    'Register the fleet first (POST /v1/fleet, or `tallybay fleet import`); then bays can be put into its depots.',
+    'Whoever runs the server registers the fleet with `tallybay fleet import`; then bays can be put into its depots.',
   remove: 'Remove',
   removeOne: (one: string) => `Remove this ${one.toLowerCase()}`,
   from: 'From',

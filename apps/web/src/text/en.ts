@@ -4,6 +4,7 @@
 import { enCodes, enForecast } from './en-codes.js';
 import { enSignalLimits } from './en-limits.js';
 import { enPlan } from './en-plan.js';
+import { enProblems } from './en-problems.js';
 import { enQuery } from './en-query.js';
 import { enRankingRules } from './en-ranking-rules.js';
 import { enRecording, enRecordings } from './en-recording.js';
@@ -45,14 +46,7 @@ export const en = {
     noSuchPageAdvice: 'The address may be mistyped, or cut off in a message. Start from here:',
     noValue: 'no data',
   },
-  problems: {
-    title: 'That did not work',
-    unreachable: 'The Tallybay server does not answer',
-    unreachableAdvice: 'Check the network connection, then try again; what was sent before is safe on the server.',
-    oddAnswer: (status: number) => `The server answered with status ${status} and no explanation`,
-    oddAnswerAdvice: 'Try again in a minute; if it stays, tell whoever runs the server.',
-    unexpectedAdvice: 'Load the page again; if it happens again, tell whoever runs the server.',
-  },
+  problems: enProblems,
   prefs: {
     open: 'Units, theme',
     title: 'Units and theme',
@@ -294,7 +288,8 @@ export const en = {
     title: 'Readiness of the fleet',
     what: 'readiness and codes of the fleet',
     noVehicles: 'No vehicle is registered',
-    noVehiclesAdvice: 'Register the fleet first (POST /v1/fleet, or `tallybay fleet`); its readiness appears here.',
+    noVehiclesAdvice:
+      'Whoever runs the server registers the fleet with `tallybay fleet import`; its readiness appears here then.',
     programme: 'Inspection programme',
     verdict: 'At an inspection',
     verdicts: {

@@ -1,6 +1,7 @@
 import type { PlanRun, ProblemDocument } from '@tallybay/contracts';
 import { useEffect, useState } from 'preact/hooks';
 import { getJson, problemOf, sendJson } from '../../data/http.js';
+import { sentencesOf } from '../../data/problem-words.js';
 import { TextInput } from '../../kit/field.js';
 import { Notice, ProblemNotice } from '../../kit/notice.js';
 import { t } from '../../text/text.js';
@@ -67,8 +68,9 @@ export function PlanRunner({ onDone, proposals }: { onDone: () => void; proposal
       <p role="status">{running && t.plan.making(run.seconds, gapText(run))}</p>
       {run?.state === 'failed' && run.problem && (
         <Notice kind="error" title={t.plan.failed}>
-          <p>{run.problem.detail}.</p>
-          {run.problem.advice && <p>{run.problem.advice}.</p>}
+          {sentencesOf({ ...run.problem, advice: run.problem.advice ?? undefined }, t.problems).map((sentence) => (
+            <p key={sentence}>{sentence}</p>
+          ))}
         </Notice>
       )}
       {problem && <ProblemNotice problem={problem} />}

@@ -51,7 +51,7 @@ export function QueryPage() {
     <>
       <PageTitle text={t.query.title} />
       <p>{t.query.lead}</p>
-      {kept.state === 'error' && <ProblemNotice problem={kept.problem} />}
+      {kept.state === 'error' && <ProblemNotice problem={kept.problem} what={t.query.theAnswer} />}
       {kept.state === 'ready' && result !== null && (
         <Notice kind="info">{t.query.sharedAnswer(kept.data.name, kept.data.person, dayOf(kept.data.madeAt))}</Notice>
       )}
@@ -87,7 +87,9 @@ export function QueryPage() {
         <aside class="stack">
           <Examples onChoose={replace} />
           <SavedQuestions sql={sql} person={person} onChoose={replace} />
-          {views.state === 'error' && <ProblemNotice problem={views.problem} onRetry={views.reload} />}
+          {views.state === 'error' && (
+            <ProblemNotice problem={views.problem} what={t.query.what} onRetry={views.reload} />
+          )}
           {loaded && <ViewList views={loaded} onChoose={(name) => insert.current(name)} />}
         </aside>
       </div>

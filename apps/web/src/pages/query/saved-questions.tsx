@@ -37,7 +37,7 @@ export function SavedQuestions({
     // What went wrong is not left behind a closed lid.
     <details class="card" open={saved.state === 'error'}>
       <summary>{t.query.saved}</summary>
-      <Loaded of={saved} what={t.query.saved}>
+      <Loaded of={saved} what={t.query.theSaved}>
         {({ questions }) =>
           questions.length === 0 ? (
             <p class="quiet">{t.query.savedEmpty}</p>

@@ -12,13 +12,13 @@ import './ranking.css';
 export function RankingPage() {
   const list = useResource<RankingList>('/v1/rankings');
   const newest = list.state === 'ready' ? list.data.rankings[0]?.week : undefined;
-  const week = query.value.get('week') ?? newest ?? null;
+  const week = query.value.get('week') || newest || null;
   return (
     <Loaded
       of={list}
       what={t.ranking.theWeeks}
       empty={{
-        when: (data) => data.rankings.length === 0 && query.value.get('week') === null,
+        when: (data) => data.rankings.length === 0 && week === null,
         title: t.ranking.noneTitle,
         children: (
           <>

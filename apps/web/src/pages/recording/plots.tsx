@@ -41,7 +41,7 @@ export function Plots({ desk }: { desk: Desk }) {
       onPointerUp={hands.up}
       onPointerCancel={hands.up}
     >
-      {problem && <ProblemNotice problem={problem} onRetry={() => model.source.retry()} />}
+      {problem && <ProblemNotice problem={problem} what={t.recording.what} onRetry={() => model.source.retry()} />}
       <div class="lane-row strip-row">
         <span class="lane-side quiet">{t.recording.wholeRecording}</span>
         <WholeStrip desk={desk} />

@@ -1,4 +1,5 @@
 import { setQuery } from '../../app/location.js';
+import { sentencesOf } from '../../data/problem-words.js';
 import { Mark, type MarkKind } from '../../kit/stage.js';
 import { t } from '../../text/text.js';
 import { type Item, type ItemState, items, sendAll, sendOne } from './items.js';
@@ -58,11 +59,7 @@ function FileRow({ item }: { item: Item }) {
       <div class="file-name">
         <strong>{item.path}</strong> <span class="quiet">{sizeText(item.file.size)}</span>
         <FileSummary item={item} />
-        {item.problem && (
-          <p class="field-error">
-            {item.problem.detail}. {item.problem.advice}
-          </p>
-        )}
+        {item.problem && <p class="field-error">{sentencesOf(item.problem, t.problems).join(' ')}</p>}
       </div>
       <div class="file-state">
         <Mark kind={KINDS[item.state]} text={t.upload.states[item.state]} />

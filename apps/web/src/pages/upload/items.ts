@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
-import type { ProblemDocument, Profile } from '@tallybay/contracts';
+import type { Profile } from '@tallybay/contracts';
 import { problemOf } from '../../data/http.js';
+import type { SaidProblem } from '../../data/problem-words.js';
 import { t } from '../../text/text.js';
 import type { PickedFile } from './dropped-files.js';
 import { PIECE_BYTES, sendInPieces } from './pieces.js';
@@ -18,7 +19,7 @@ export interface Item {
   /** 0..1 while reading or sending. */
   share: number;
   preview: Preview | null;
-  problem: Pick<ProblemDocument, 'detail' | 'advice'> | null;
+  problem: SaidProblem | null;
   /** Corrections of the mapping that are not saved yet. */
   channels: NonNullable<Profile['channels']>;
 }
@@ -126,7 +127,7 @@ function parcelsOf(item: Item, preview: Exclude<Preview, { kind: 'refused' }>): 
   return [{ path: '/v1/logs', body: item.file, sha256, sentSha256, parameters }];
 }
 
-const worded = (problem: Pick<ProblemDocument, 'detail' | 'advice'>): Pick<ProblemDocument, 'detail' | 'advice'> =>
+const worded = (problem: SaidProblem): SaidProblem =>
   problem.detail === NOT_SNAPSHOT.detail
     ? { detail: t.upload.notSnapshot, advice: t.upload.notSnapshotAdvice }
     : problem.advice === 'unreadable'
