@@ -1,5 +1,5 @@
 import { mkdir, open, readdir, rename } from 'node:fs/promises';
-import { basename, dirname, join } from 'node:path';
+import { basename, dirname, join, sep } from 'node:path';
 import { damagedDirectory, partNamed, tableDirectory } from './layout.js';
 import { LAKE_TABLES, type LakeTable } from './tables.js';
 import { packNamed } from './upkeep/packs.js';
@@ -19,7 +19,7 @@ const SHORTEST_BYTES = 12;
 /**
  * Looks at the frame of every Parquet file in the lake: magic at both ends, footer within the file. One damaged file would
  * make every query of its table fail, so it is moved to `.damaged/`, where no query looks; decoding its upload again
- * brings the rows back. A file that goes away meanwhile is passed over.
+ * brings the rows back. A file that goes away meanwhile is passed over. `files` are those with rows, as `lakeSize` counts them.
  */
 export async function checkLake(lake: string): Promise<{ files: number; damaged: DamagedFile[] }> {
   const damaged: DamagedFile[] = [];
@@ -29,7 +29,8 @@ export async function checkLake(lake: string): Promise<{ files: number; damaged:
     const directory = tableDirectory(lake, table);
     for (const name of await readdir(directory, { recursive: true })) {
       if (!name.endsWith('.parquet')) continue;
-      files++;
+      // The table's empty `_schema.parquet` is looked at too, but is no file of anybody's rows: `lakeSize` counts the same.
+      if (name.includes(sep)) files++;
       const why = await frameProblem(join(directory, name));
       if (why === null) continue;
       const file = join(table, name);

@@ -1,6 +1,7 @@
 import { readdirSync, utimesSync } from 'node:fs';
 import { join } from 'node:path';
 import { lakeSizeSchema } from '@tallybay/contracts';
+import { checkLake } from '@tallybay/lake';
 import { expect, it } from 'vitest';
 import { putRows } from '../../../libs/lake/lake-builder.js';
 import { startApi } from '../test-api.js';
@@ -52,5 +53,7 @@ it('a round removes what people no longer keep, says so, and keeps everything el
     { table: 'samples', files: 1 },
     { table: 'uploads', files: 2 },
   ]);
+  // Both commands speak of the same files.
+  expect(await checkLake(lake)).toEqual({ files: size.tables.reduce((sum, { files }) => sum + files, 0), damaged: [] });
   expect(size.vehicles[0]).toMatchObject({ vehicle: 'KV-1', uploads: 2, files: 3, oldestMs: NOW - 400 * DAY });
 });
