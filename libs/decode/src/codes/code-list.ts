@@ -1,4 +1,5 @@
 import { type Decoded, decoded, refused } from '../decode-problem.js';
+import { isFill } from '../obd/fill.js';
 import { troubleCodeOrNull } from './trouble-code.js';
 
 /** A legacy message carries exactly three codes of two bytes, unused ones 0000. */
@@ -49,13 +50,6 @@ function canList(bytes: Uint8Array): Decoded<string[]> {
     );
   }
   return decoded(pairs(bytes.subarray(1, end)));
-}
-
-/** Frames are filled up with one repeated byte, 00, 55, AA, CC or FF. */
-function isFill(bytes: Uint8Array): boolean {
-  const fill = bytes[0];
-  if (fill === undefined) return true;
-  return [0x00, 0x55, 0xaa, 0xcc, 0xff].includes(fill) && bytes.every((byte) => byte === fill);
 }
 
 function legacyList(bytes: Uint8Array): Decoded<string[]> {

@@ -1,4 +1,5 @@
 import { type Decoded, decoded, refused } from '../decode-problem.js';
+import { isFill } from '../obd/fill.js';
 import { troubleCodeFromBytes } from './trouble-code.js';
 
 /** Bits 0..7 of the status byte, ISO 14229-1 (names read in public maker pages). */
@@ -68,9 +69,13 @@ export function decodeUdsCode(bytes: Uint8Array): Decoded<UdsCode> {
   });
 }
 
-/** Records after `59 02 mask`; a rest that is no whole record is refused. */
+/**
+ * Records after `59 02 mask`; a rest that is no whole record is refused unless it is filler. A record of code 0000 with
+ * failure type 00 is padding, as in the two-byte lists.
+ */
 export function decodeUdsCodeList(bytes: Uint8Array): Decoded<UdsCode[]> {
-  if (bytes.length % 4 !== 0) {
+  const whole = bytes.length - (bytes.length % 4);
+  if (!isFill(bytes.subarray(whole))) {
     return refused(
       'code_count',
       `${bytes.length} bytes are not whole records of 4`,
@@ -78,8 +83,10 @@ export function decodeUdsCodeList(bytes: Uint8Array): Decoded<UdsCode[]> {
     );
   }
   const codes: UdsCode[] = [];
-  for (let at = 0; at < bytes.length; at += 4) {
-    const code = decodeUdsCode(bytes.subarray(at, at + 4));
+  for (let at = 0; at < whole; at += 4) {
+    const record = bytes.subarray(at, at + 4);
+    if (record.subarray(0, 3).every((byte) => byte === 0)) continue;
+    const code = decodeUdsCode(record);
     if (!code.ok) return code;
     codes.push(code.value);
   }

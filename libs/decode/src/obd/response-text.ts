@@ -1,8 +1,8 @@
-import type { DecodeProblem } from '../decode-problem.js';
-import { refused } from '../decode-problem.js';
+import { type DecodeProblem, refused } from '../decode-problem.js';
 import { bytesFromHex } from './hex.js';
 import { createIsoTp, type IsoTp } from './iso-tp.js';
 import { legacyMessage } from './legacy-header.js';
+import { NumberedLines } from './numbered-lines.js';
 
 /** `can` = ISO 15765-4; `legacy` = SAE J1850, ISO 9141-2, ISO 14230-4. */
 export type DiagnosticTransport = 'can' | 'legacy';
@@ -19,9 +19,10 @@ export interface MessageList {
   problems: DecodeProblem[];
 }
 
-/** Lines an adapter prints that are not answers. */
-const CHATTER = /^(>|SEARCHING\.*|BUS INIT.*|OK|\?)?$/i;
-const NO_ANSWER = /^(NO DATA|UNABLE TO CONNECT|CAN ERROR|BUS ERROR|STOPPED|TIMEOUT)/i;
+/** What an adapter prints before or instead of an answer, on a line of its own or in front of it. */
+const CHATTER = /^(?:SEARCHING|BUS INIT)[\s.:]*(?:OK\b)?\s*|^(?:OK|\?)$/i;
+const NO_ANSWER =
+  /^<?\s*(?:NO DATA|UNABLE TO CONNECT|(?:(?:CAN|BUS|DATA|RX|FB) )?ERROR|BUS BUSY|BUFFER FULL|STOPPED|TIMEOUT)/i;
 
 /**
  * Messages from text: one response or frame a line (or separated by `|`), with or without blanks, CAN ids, legacy
@@ -31,12 +32,18 @@ const NO_ANSWER = /^(NO DATA|UNABLE TO CONNECT|CAN ERROR|BUS ERROR|STOPPED|TIMEO
 export function messagesFromText(texts: readonly string[], transport: DiagnosticTransport | null): MessageList {
   const list: MessageList = { messages: [], problems: [] };
   const isoTp = createIsoTp();
-  for (const text of texts) {
-    const lines = text.split(/[\r\n|]+/).map((line) => line.replace(/^>/, '').trim());
-    const numbered = lines.filter((line) => /^[0-9a-f]\s*:/i.test(line));
-    if (numbered.length > 0) readNumbered(lines, list);
-    else for (const line of lines) if (!CHATTER.test(line)) readLine(line, transport, isoTp, list);
+  const numbered = new NumberedLines(
+    (bytes) => list.messages.push({ module: null, bytes }),
+    (problem) => list.problems.push(problem),
+  );
+  for (const text of texts.flatMap((item) => item.split(/[\r\n|]+/))) {
+    const line = text
+      .replace(/^[>\s]+|[>\s]+$/g, '')
+      .replace(CHATTER, '')
+      .trim();
+    if (line !== '' && !numbered.take(line)) readLine(line, transport, isoTp, list);
   }
+  numbered.end();
   list.problems.push(...isoTp.finish());
   return list;
 }
@@ -46,6 +53,7 @@ function readLine(line: string, transport: DiagnosticTransport | null, isoTp: Is
     list.problems.push(refused('response_absent', `The answer was "${line.slice(0, 40)}"`, 'Ask again.').problem);
     return;
   }
+  if (isCountedRequest(line)) return;
   const { id, rest } = transport === 'legacy' ? { id: null, rest: line } : splitCanId(line);
   const hex = bytesFromHex(rest);
   if (!hex.ok) {
@@ -56,24 +64,44 @@ function readLine(line: string, transport: DiagnosticTransport | null, isoTp: Is
     list.problems.push(
       refused('response_empty', `"${line.slice(0, 40)}" holds no data bytes`, 'Leave it out.').problem,
     );
-  } else if (transport === 'legacy') {
-    list.messages.push(legacyMessage(hex.value));
   } else if (id !== null) {
     if (!isRequestId(id)) pushFrame(id, hex.value, isoTp, list);
-  } else {
-    readBare(hex.value, transport, isoTp, list);
+  } else if (!isRequest(hex.value)) {
+    if (transport === 'legacy') list.messages.push(legacyMessage(hex.value));
+    else readBare(hex.value, transport, isoTp, list);
   }
 }
 
 /** No CAN id: a whole message starts with a response service (41 and up), a frame with its ISO 15765-2 byte (below 40). */
 function readBare(bytes: Uint8Array, transport: DiagnosticTransport | null, isoTp: IsoTp, list: MessageList): void {
   const [lead = 0, second = 0] = bytes;
-  if (transport === null && lead >= 0x48 && (second === 0x6b || second === 0xf1))
+  if (transport === null && lead >= 0x41 && (second === 0x6b || second === 0xf1))
     list.messages.push(legacyMessage(bytes));
   else if (lead >= 0x40) list.messages.push({ module: null, bytes });
-  else if (lead >= 1 && lead <= 0x0a && bytes.length <= 3 && second < 0x41)
-    return; // the request, echoed
   else pushFrame(null, bytes, isoTp, list);
+}
+
+/** Longest request of each service (SAE J1979: up to six parameters on CAN), by its first byte. */
+const REQUEST_BYTES: readonly number[] = [0, 7, 7, 1, 1, 3, 7, 1, 7, 7, 1];
+/** Answers of two bytes, "no codes": a frame `02 43 00` is one. */
+const EMPTY_LISTS: readonly number[] = [0x43, 0x47, 0x4a];
+
+/**
+ * Whether the bytes are a request that an adapter repeated before the answer. A frame without id starts as one does, with its
+ * length; but what follows there is an answer's service, 41 or more, and with 01 or 02 hardly any answer is so short.
+ */
+function isRequest(bytes: Uint8Array): boolean {
+  const [lead = 0, second = 0] = bytes;
+  if (bytes.length === 0 || bytes.length > (REQUEST_BYTES[lead] ?? 0)) return false;
+  return second < 0x41 || lead === 0x01 || (lead === 0x02 && !EMPTY_LISTS.includes(second));
+}
+
+/** `010C1`, `01 0C 1`: a request with the number of answers to wait for. */
+function isCountedRequest(line: string): boolean {
+  const digits = line.replace(/\s+/g, '');
+  if (digits.length % 2 === 0 || !/^0[129][0-9a-f]+$/i.test(digits)) return false;
+  const hex = bytesFromHex(digits.slice(0, -1));
+  return hex.ok && isRequest(hex.value);
 }
 
 function pushFrame(id: string | null, data: Uint8Array, isoTp: IsoTp, list: MessageList): void {
@@ -98,41 +126,4 @@ function splitCanId(line: string): { id: string | null; rest: string } {
 /** Ids on which the tester asks (ISO 15765-4): 7DF, 7E0 to 7E7, 18DB33F1, 18DAxxF1. */
 export function isRequestId(id: string): boolean {
   return /^(7DF|7E[0-7]|18DB33F1|18DA[0-9A-F]{2}F1)$/.test(id) && id !== '18DAF1F1';
-}
-
-/** `014` (length, three digits) then `0: 49 02 01 …`, `1: …`: one message without headers. */
-function readNumbered(lines: string[], list: MessageList): void {
-  let length: number | null = null;
-  let due = 0;
-  let bytes: number[] = [];
-  const end = (): void => {
-    if (bytes.length === 0) return;
-    if (length !== null && bytes.length < length) {
-      const detail = `${bytes.length} of ${length} bytes had come`;
-      list.problems.push(refused('frame_incomplete', detail, 'Capture the whole answer again.').problem);
-    } else {
-      list.messages.push({ module: null, bytes: Uint8Array.from(bytes.slice(0, length ?? bytes.length)) });
-    }
-    bytes = [];
-    length = null;
-  };
-  for (const line of lines) {
-    const part = /^([0-9a-f])\s*:\s*(.*)$/i.exec(line);
-    if (!part) {
-      end();
-      if (/^[0-9a-f]{3}$/i.test(line)) length = Number.parseInt(line, 16);
-      due = 0;
-      continue;
-    }
-    const hex = bytesFromHex(part[2] ?? '');
-    if (!hex.ok || Number.parseInt(part[1] ?? '', 16) !== due) {
-      const detail = hex.ok ? `line ${part[1]} where ${due} was due` : hex.problem.detail;
-      const advice = 'Turn headers on when several modules answer, and send every line in order.';
-      list.problems.push(refused('frame_order', detail, advice).problem);
-      return;
-    }
-    bytes.push(...hex.value);
-    due = (due + 1) & 0x0f;
-  }
-  end();
 }

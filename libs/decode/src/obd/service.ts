@@ -1,6 +1,7 @@
 import { decodeCodeList } from '../codes/code-list.js';
 import { decodeUdsCodeList, type UdsCode } from '../codes/uds.js';
 import { type Decoded, type DecodeProblem, decoded, refused } from '../decode-problem.js';
+import { isFill } from './fill.js';
 import { FullScales } from './full-scales.js';
 import { hexFromBytes } from './hex.js';
 import { decodePid, type PidReading } from './pid.js';
@@ -144,7 +145,10 @@ function freezeFrame(body: Uint8Array, options: PidOptions): Decoded<WithoutModu
   return mapped(readPids(body, 1, options), (frames) => ({ service: '02', frames }));
 }
 
-/** PID (and frame number) then data, repeated: lengths come from the table, the last one takes what is left. */
+/**
+ * PID (and frame number) then data, repeated: lengths come from the table, the last one takes what is left. Filler of the frame
+ * behind a value is left out.
+ */
 function readPids(
   body: Uint8Array,
   frameBytes: 0 | 1,
@@ -153,7 +157,7 @@ function readPids(
   if (body.length === 0) return refused('response_short', 'The PID is missing', 'Send the whole response.');
   const list: { frame: number; reading: PidReading }[] = [];
   let at = 0;
-  while (at < body.length) {
+  while (at < body.length && !(at > 0 && isFrameFill(body.subarray(at)))) {
     const pid = body[at] ?? 0;
     const frame = frameBytes === 0 ? 0 : (body[at + 1] ?? 0);
     at += 1 + frameBytes;
@@ -166,4 +170,10 @@ function readPids(
     at += length;
   }
   return decoded(list);
+}
+
+/** A parameter of 55 may hold two bytes of 55; the other fillers are no parameter, or say nothing (00). */
+function isFrameFill(rest: Uint8Array): boolean {
+  const mayBeParameter = rest[0] === 0x55 && (rest.length === 2 || rest.length === 3);
+  return isFill(rest) && !mayBeParameter;
 }
