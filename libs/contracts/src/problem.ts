@@ -47,6 +47,7 @@ export const PROBLEMS = {
   dead_letter_unknown: row('serve', 'reject', 404, 66, 'There is no such dead letter'),
   ranking_unknown: row('serve', 'reject', 404, 66, 'There is no ranking for this week'),
   week_invalid: row('serve', 'reject', 400, 64, 'The week is not an ISO week such as 2026-W41, or is yet to come'),
+  week_without_data: row('serve', 'reject', 409, 65, 'Nothing was recorded in this week'),
   vehicle_not_found: row('serve', 'reject', 404, 66, 'There is no vehicle with this id'),
   job_running: row('rank', 'reject', 409, 69, 'The job is already running'),
   edit_conflict: row('serve', 'reject', 409, 65, 'Somebody else changed this first'),

@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import { Lake } from '@tallybay/lake';
+import { Lake, listRankings } from '@tallybay/lake';
 import { openRegistry } from '@tallybay/registry';
 import { DEFAULT_RULES, weekWindow } from '@tallybay/risk';
 import { pino } from 'pino';
@@ -137,7 +137,8 @@ describe('the weekly job', () => {
 
   it('runs once at a time, and after a run that died', async () => {
     let now = AFTER_WEEK_MS;
-    const { job, registry } = await setUp(() => now);
+    const { job, lakeDirectory, registry } = await setUp(() => now);
+    putDrive(lakeDirectory, 'KV-101', first);
     await registry.jobs.acquire(WEEKLY_JOB, 'somebody else', 60_000);
     await expect(job.run(WEEK, now)).rejects.toMatchObject({ code: 'job_running' });
     now += 60_000;
@@ -158,9 +159,28 @@ describe('the weekly job', () => {
     expect(ahead).toMatchObject({ published: true, ranking: { provisional: true } });
   });
 
+  it('refuses a week before anything was recorded; one without data inside the history is real', async () => {
+    const { job, lakeDirectory, registry } = await setUp();
+    const slip = () => job.run('2019-W03', AFTER_WEEK_MS);
+    await expect(slip()).rejects.toMatchObject({
+      code: 'week_without_data',
+      message: expect.stringContaining('2019-W03'),
+      options: { advice: 'There is no data of any week yet.' },
+    });
+    putDrive(lakeDirectory, 'KV-101', first);
+    await expect(slip()).rejects.toMatchObject({ options: { advice: `The first week with data is ${WEEK}.` } });
+    expect(await listRankings(lakeDirectory)).toEqual([]);
+    expect(await registry.jobs.finishedWeeks(WEEKLY_JOB)).toEqual([]);
+    expect(await registry.jobs.holder(WEEKLY_JOB)).toBeNull();
+    const quiet = await job.run('2026-W42', toMs + 8 * 24 * HOUR_MS);
+    expect(quiet).toMatchObject({ published: true, ranking: { ranked: [], provisional: false } });
+    expect(quiet.ranking.unranked).toHaveLength(2);
+  });
+
   it('publishes nothing when it has lost its turn', async () => {
     let now = AFTER_WEEK_MS;
     const { parts, registry, lakeDirectory } = await setUp(() => now);
+    putDrive(lakeDirectory, 'KV-101', first);
     const openLake = async () => {
       now += 120_000;
       await registry.jobs.acquire(WEEKLY_JOB, 'the next one', 60_000);

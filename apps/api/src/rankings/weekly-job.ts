@@ -40,7 +40,7 @@ export class WeeklyJob {
 
   /**
    * Ranks one week. A week that is not over is ranked provisionally and stays due.
-   * @throws TallybayError `job_running`, `week_invalid`, `lake_unwritable`
+   * @throws TallybayError `job_running`, `week_invalid`, `week_without_data`, `lake_unwritable`
    */
   async run(week: string, nowMs: number): Promise<Publication> {
     weekWindow(week, 'UTC');
@@ -77,13 +77,13 @@ export class WeeklyJob {
   private async rank(week: string, nowMs: number, lease: Lease): Promise<Publication> {
     const { registry, lakeDirectory } = this.parts;
     const fleet = await this.fleet();
-    await this.mustHaveBegun(week, fleet, nowMs);
-    const rules = await this.parts.rules();
     const newest = await readRanking(lakeDirectory, week);
+    const rules = await this.parts.rules();
     const options = { asOfMs: nowMs, revision: (newest?.revision ?? 0) + 1, rules, ...(await this.repairs()) };
-    const input = await this.withLake(async (lake) =>
-      withHeatPeaks(lake, await readRankingInput(lake, fleet, week, options), rules),
-    );
+    const input = await this.withLake(async (lake) => {
+      if (!newest) await this.mustBeInHistory(lake, week, { fleet, nowMs });
+      return withHeatPeaks(lake, await readRankingInput(lake, fleet, week, options), rules);
+    });
     const ranking: Ranking = computeRanking(input, rules);
     await lease.mustHold();
     const publication = await publishRanking(lakeDirectory, ranking);
@@ -94,20 +94,19 @@ export class WeeklyJob {
   }
 
   /**
-   * A slip in the week would otherwise publish an empty ranking, and stand first as the latest one. Data decides as well, since a
-   * machine's clock may be behind its recorders'.
+   * A slip in the week would otherwise publish an empty ranking, and one that is yet to come stand first as the latest. Data
+   * decides as well, since a machine's clock may be behind its recorders'. A week without data after the first one with
+   * data is a real one: the fleet stood still, or its cards were not read. So is one that was ranked before.
    */
-  private async mustHaveBegun(week: string, fleet: FleetFacts, nowMs: number): Promise<void> {
-    const { fromMs } = span(week, fleet.depots);
-    if (fromMs <= nowMs) return;
-    const weeks = await this.withLake((lake) => dataWeeks(lake, fleet));
-    if (weeks.includes(week)) return;
-    const newest = weeks.at(-1);
-    throw new TallybayError(
-      'week_invalid',
-      `Week ${week} begins on ${new Date(fromMs).toISOString().slice(0, 10)}, which is yet to come, and no data is of it`,
-      { advice: newest ? `The newest week with data is ${newest}.` : 'There is no data of any week yet.' },
-    );
+  private async mustBeInHistory(lake: Lake, week: string, now: { fleet: FleetFacts; nowMs: number }): Promise<void> {
+    const { fleet, nowMs } = now;
+    const { fromMs, toMs } = span(week, fleet.depots);
+    if (fromMs <= nowMs && nowMs < toMs) return;
+    const weeks = await dataWeeks(lake, fleet);
+    if (fromMs > nowMs && !weeks.includes(week)) throw yetToCome(week, fromMs, weeks.at(-1));
+    if (toMs > nowMs || weeks.some((one) => one <= week)) return;
+    const finished = await this.parts.registry.jobs.finishedWeeks(WEEKLY_JOB);
+    if (!finished.includes(week)) throw beforeTheHistory(week, weeks[0]);
   }
 
   private async repairs(): Promise<{ repairs?: Map<string, RepairFact[]> }> {
@@ -168,6 +167,22 @@ interface Lease {
   /** @throws TallybayError `job_running` when another run has taken over */
   mustHold(): Promise<void>;
 }
+
+const NO_DATA = 'There is no data of any week yet.';
+
+const yetToCome = (week: string, fromMs: number, newest: string | undefined): TallybayError =>
+  new TallybayError(
+    'week_invalid',
+    `Week ${week} begins on ${new Date(fromMs).toISOString().slice(0, 10)}, which is yet to come, and no data is of it`,
+    { advice: newest ? `The newest week with data is ${newest}.` : NO_DATA },
+  );
+
+const beforeTheHistory = (week: string, oldest: string | undefined): TallybayError =>
+  new TallybayError(
+    'week_without_data',
+    `In week ${week} and before it no drive, code or monitor of a registered vehicle was recorded`,
+    { advice: oldest ? `The first week with data is ${oldest}.` : NO_DATA },
+  );
 
 /** The week over all depots' zones: from the first depot's start to the last one's end. */
 function span(week: string, depots: readonly Depot[]): { fromMs: number; toMs: number } {
