@@ -2,7 +2,7 @@ import type { SignalId } from '@tallybay/decode';
 import type { VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, stagesFor } from '../rules/stages.js';
-import { weekGlances } from '../warning/drive-features.js';
+import { weekGlances } from '../warning/trips.js';
 import { type DriveLoad, loadExcessPct } from './towing.js';
 
 /** The week's highest value of a temperature that reached a stage, as the figures of its drive have it. */

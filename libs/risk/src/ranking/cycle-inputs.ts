@@ -4,7 +4,7 @@ import { rounded } from '../figures.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
 import { type DriveRise, type ThermalCycles, thermalCycles } from '../thermal/cycles.js';
-import { tripsOf, weekGlances } from '../warning/drive-features.js';
+import { tripsOf, weekGlances } from '../warning/trips.js';
 
 /**
  * Thermal cycles of each believed temperature, of the week alone and with the weeks before that the facts reach back to;

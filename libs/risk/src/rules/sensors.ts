@@ -44,6 +44,11 @@ export interface SensorRule {
     /** The others' air is of another hour and another street. */
     ofClass: AirRow & { vehicles: number; withinHours: number; hourOfDay: number };
   };
+  /**
+   * What a sensor reads too high before that is enough for a finding is no heat either: the least by which it stood above all others
+   * at so many of the cold starts nearest to a drive. Two honest sensors may differ by less than `leastK` [K].
+   */
+  offset: { starts: number; leastK: number };
   /** Below this ambient a block heater may be in use: no judgement [°C]. */
   soakLeastAmbientC: number;
   /** Coolant that runs this far above engine oil in long drives is not believed [K]. */
@@ -96,6 +101,7 @@ export const SENSOR_RULE: SensorRule = {
     own: { differenceK: 5, wanderK: 5 },
     ofClass: { differenceK: 10, wanderK: 16, vehicles: 2, withinHours: 60, hourOfDay: 2.5 },
   },
+  offset: { starts: 3, leastK: 3 },
   soakLeastAmbientC: -5,
   coolantAboveOilK: 30,
   longDriveSeconds: 1_200,

@@ -1,7 +1,7 @@
 import type { SignalId } from '@tallybay/decode';
 import type { VehicleFacts } from '../facts.js';
 import type { SensorRule } from '../rules/sensors.js';
-import { weekGlances } from '../warning/drive-features.js';
+import { weekGlances } from '../warning/trips.js';
 
 const MS_PER_HOUR = 3_600_000;
 const MS_PER_DAY = 24 * MS_PER_HOUR;
@@ -29,9 +29,12 @@ export interface ColdStart {
   warmedK: Partial<Record<SignalId, number>>;
 }
 
-/** Cold starts of the days that the rule looks back, oldest first. The first known drive is none: nobody saw the stop before it. */
-export function coldStarts(facts: VehicleFacts, rule: SensorRule): ColdStart[] {
-  const fromMs = facts.toMs - rule.soakLookBackDays * MS_PER_DAY;
+/**
+ * Cold starts of the last days, by default those that the rule looks back, oldest first. The first known drive is none: nobody
+ * saw the stop before it.
+ */
+export function coldStarts(facts: VehicleFacts, rule: SensorRule, lookBackDays = rule.soakLookBackDays): ColdStart[] {
+  const fromMs = facts.toMs - lookBackDays * MS_PER_DAY;
   const drives = [...facts.earlierDrives, ...weekGlances(facts)].sort((a, b) => a.startedMs - b.startedMs);
   let lastEndMs: number | null = null;
   return drives.flatMap(({ startedMs, endedMs, signals }): ColdStart[] => {

@@ -10,8 +10,10 @@ export interface Residual {
   driveId: string;
   startedMs: number;
   maxC: number;
-  /** What load, road and engine speed, outside air and length of the drive explain [°C]. */
+  /** What load, road and engine speed, outside air and length of the drive explain, and what the sensor reads too high [°C]. */
   explainedC: number;
+  /** The part of it that the sensor reads too high [K]. */
+  sensorK: number;
   /** maxC - explainedC */
   kelvin: number;
   /**
@@ -48,9 +50,11 @@ export function classResiduals(
   const members = believed.map((vehicle): Member => {
     const residuals = usable(vehicle, signal, rule).map((drive): Residual => {
       const maxC = drive.maxC[signal]!;
-      const explainedC = explain(drive);
+      const due = explain(drive);
+      const sensorK = drive.sensorK[signal] ?? 0;
+      const explainedC = due + sensorK;
       const { driveId, startedMs } = drive;
-      return { driveId, startedMs, maxC, explainedC, kelvin: maxC - explainedC, demand: demandOf(explainedC) };
+      return { driveId, startedMs, maxC, explainedC, sensorK, kelvin: maxC - explainedC, demand: demandOf(due) };
     });
     return { vehicleId: vehicle.vehicleId, residuals };
   });

@@ -1,48 +1,33 @@
 import type { SignalId } from '@tallybay/decode';
 import type { EarlierDriveFact, VehicleFacts } from '../facts.js';
+import type { SensorRule } from '../rules/sensors.js';
 import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
 import { WARNING_RULE } from '../rules/warning.js';
+import { type ColdOffsets, coldOffsets } from '../sensors/cold-offset.js';
 import type { SensorFinding } from '../sensors/sensor-context.js';
 import type { DriveFeatures, VehicleFeatures } from './early-warning.js';
+import { tripsOf, weekGlances } from './trips.js';
 
 const MEAN_SIGNALS: readonly SignalId[] = [...new Set(WARNING_RULE.predictors.flatMap(({ means }) => means))];
 
 /** What the lake must give of earlier drives, as far as they recorded it. */
 export const HISTORY_SIGNALS: readonly SignalId[] = [...new Set([...HEAT_SIGNALS, ...MEAN_SIGNALS])];
 
-/** Drives closer than this are one trip: a fuel stop, or one drive that was uploaded in parts. */
-const SAME_TRIP_MS = 10 * 60_000;
-
 /** The trips of a vehicle, this week's and earlier ones, as the early warning looks at them. */
-export function vehicleFeatures(facts: VehicleFacts, findings: readonly SensorFinding[]): VehicleFeatures {
+export function vehicleFeatures(
+  facts: VehicleFacts,
+  findings: readonly SensorFinding[],
+  rule: SensorRule,
+): VehicleFeatures {
+  const offsets = coldOffsets(facts, rule);
   return {
     vehicleId: facts.vehicle.id,
     badSignals: findings.map(({ signal }) => signal),
-    drives: tripsOf([...facts.earlierDrives, ...weekGlances(facts)]).map(features),
+    drives: tripsOf([...facts.earlierDrives, ...weekGlances(facts)]).map((trip) => features(trip, offsets)),
   };
 }
 
-/** The week's drives in the shape in which earlier ones are kept. */
-export const weekGlances = (facts: VehicleFacts): EarlierDriveFact[] =>
-  facts.drives.map((drive) => {
-    const rows = facts.signals.filter((row) => row.driveId === drive.driveId && row.max !== null && row.first !== null);
-    const glances = rows.map((row) => [row.signal, { first: row.first!, mean: row.mean, max: row.max! }] as const);
-    return { ...drive, signals: Object.fromEntries(glances) };
-  });
-
-/** Oldest first; each a non-empty run of drives. */
-export function tripsOf(drives: readonly EarlierDriveFact[]): EarlierDriveFact[][] {
-  const ordered = [...drives].sort((a, b) => a.startedMs - b.startedMs || (a.driveId < b.driveId ? -1 : 1));
-  const trips: EarlierDriveFact[][] = [];
-  for (const drive of ordered) {
-    const last = trips.at(-1)?.at(-1);
-    if (last && drive.startedMs - last.endedMs <= SAME_TRIP_MS) trips.at(-1)!.push(drive);
-    else trips.push([drive]);
-  }
-  return trips;
-}
-
-function features(trip: readonly EarlierDriveFact[]): DriveFeatures {
+function features(trip: readonly EarlierDriveFact[], offsets: ColdOffsets): DriveFeatures {
   const maxima = HEAT_SIGNALS.flatMap((signal) => {
     const values = trip.flatMap((drive) => drive.signals[signal]?.max ?? []);
     return values.length > 0 ? [[signal, Math.max(...values)] as const] : [];
@@ -51,12 +36,18 @@ function features(trip: readonly EarlierDriveFact[]): DriveFeatures {
     const mean = meanOver(trip, signal);
     return mean === null ? [] : [[signal, mean] as const];
   });
+  const { driveId, startedMs } = trip[0]!;
+  const sensorK = maxima.flatMap(([signal]) => {
+    const offsetK = offsets(signal, startedMs);
+    return offsetK > 0 ? [[signal, offsetK] as const] : [];
+  });
   return {
-    driveId: trip[0]!.driveId,
-    startedMs: trip[0]!.startedMs,
+    driveId,
+    startedMs,
     seconds: trip.reduce((sum, drive) => sum + drive.seconds, 0),
     means: Object.fromEntries(means) as Partial<Record<SignalId, number>>,
     maxC: Object.fromEntries(maxima) as Partial<Record<HeatSignal, number>>,
+    sensorK: Object.fromEntries(sensorK) as Partial<Record<HeatSignal, number>>,
   };
 }
 

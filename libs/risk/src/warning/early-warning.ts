@@ -12,6 +12,8 @@ export interface DriveFeatures {
   /** By signal, each in its own unit ([%], [km/h], [°C], [rpm]); absent where not recorded. */
   means: Partial<Record<SignalId, number>>;
   maxC: Partial<Record<HeatSignal, number>>;
+  /** What the sensor itself reads too high, as cold starts near the drive say [K]; absent where nothing says so. */
+  sensorK: Partial<Record<HeatSignal, number>>;
 }
 
 export interface VehicleFeatures {
@@ -94,13 +96,19 @@ function evidenceOf(judged: readonly Judged[]): Evidence {
     .map((item): EarlyWarning => {
       const text =
         `${item.label} runs ${item.excess.excessK.toFixed(item.excess.excessK < 3 ? 1 : 0)} K above what load, speed, ` +
-        `outside air and length of its last ${item.excess.recent.length} drives explain: cooling may be weakening.`;
+        `outside air and length of its last ${item.excess.recent.length} drives explain${lessSensor(item)}: cooling may be weakening.`;
       return { ...figuresOf(item), text };
     });
   const rising = judged.filter(({ excess }) => excess.excessK > 0);
   const errors = Math.hypot(...rising.map(errorsOf));
   const [first] = [...rising].sort((a, b) => errorsOf(b) - errorsOf(a));
   return { warnings, leaning: first ? { errors, strongest: figuresOf(first), text: leaningText(first) } : null };
+}
+
+/** Said where it matters: something was taken off what the sensor wrote. */
+function lessSensor({ excess }: Judged): string {
+  const most = Math.max(...excess.recent.map(({ sensorK }) => sensorK));
+  return most > 0 ? `, less up to ${most.toFixed(0)} K by which its sensor stood above all others at cold starts` : '';
 }
 
 const errorsOf = ({ excess }: Judged): number => excess.excessK / excess.errorK;

@@ -41,6 +41,7 @@ function vehicle(id: string, number: number, kind: Kind): VehicleFeatures {
       ...{ driveId: `${id}-${index}`, startedMs: day * DAY + HOUR, seconds: 3600 },
       means: { engine_load_pct: loadPct, ...(recordsRpm ? { engine_speed_rpm: rpm } : {}) },
       maxC: { [signal]: heat(loadPct, rpm) + noise(seed + 57) },
+      sensorK: {},
     };
   });
   return { vehicleId: id, badSignals: [], drives };

@@ -22,6 +22,7 @@ function vehicle(id: string, number: number, extraK: (day: number) => number = (
       ...{ driveId: `${id}-${index}`, startedMs: day * DAY + HOUR, seconds: 3600 },
       means: { engine_load_pct: loadPct, vehicle_speed_kmh: 45, ambient_temp_c: 20 },
       maxC: { coolant_temp_c: maxC },
+      sensorK: {},
     };
   });
   return { vehicleId: id, badSignals: [], drives };
