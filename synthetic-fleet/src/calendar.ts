@@ -23,6 +23,16 @@ export function addWeeks(week: string, count: number): string {
   return formatWeek(day);
 }
 
+/** Weeks from one ISO week to another, negative when the other is earlier. */
+export function weeksBetween(from: string, to: string): number {
+  return Math.round((weekDayMs(to, 0, 'utc') - weekDayMs(from, 0, 'utc')) / (7 * MS_PER_DAY));
+}
+
+/** The same wall-clock time so many weeks earlier. */
+export function weeksEarlier(ms: number, weeks: number, zone: string): number {
+  return DateTime.fromMillis(ms, { zone }).minus({ weeks }).toMillis();
+}
+
 export function weekOf(ms: number, zone: string): string {
   return formatWeek(DateTime.fromMillis(ms, { zone }));
 }

@@ -2,6 +2,7 @@
 // tests and evaluations to compare with. Seeded: the same options give the same bytes. Imports contracts (shapes) and the
 // names of the signal catalogue only; never apps, lake, stream or registry, and no clock.
 export * from './bench-log.js';
+export { addWeeks, parseWeek, weekOf } from './calendar.js';
 export type { DriveFeatures } from './codes/features.js';
 export { type CodeEvent, CodeMachine } from './codes/machine.js';
 export { FAULT_KINDS, type FaultKind, HEALTHY, severityAt } from './faults/kinds.js';

@@ -9,6 +9,7 @@ interface CliOptions {
   vehicles?: number;
   weeks?: number;
   start?: string;
+  likeWeek?: string;
   rateHz?: number | 'mixed';
   scale?: number;
   maxDriveMinutes?: number;
@@ -33,6 +34,7 @@ const program = new Command('fleet')
   .option('--vehicles <n>', 'number of vehicles', number)
   .option('--weeks <n>', 'number of ISO weeks', number)
   .option('--start <week>', 'first ISO week, e.g. 2026-W36')
+  .option('--like-week <week>', 'ISO week whose weather and duties the first week has; else its own')
   .option('--rate-hz <rate>', 'rows a second of every recorder: 10, 5, 2, 1, or mixed', rate)
   .option('--scale <factor>', 'drives a week, 1 is a working week', number)
   .option('--max-drive-minutes <n>', 'longest drive, 10 to 240', number)

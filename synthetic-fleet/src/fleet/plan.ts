@@ -2,7 +2,7 @@ import { addWeeks, isoDate, MS_PER_DAY, wallClockMs, weekDayMs } from '../calend
 import { OTHER_CODES } from '../codes/rules.js';
 import { type FaultPlan, faultKind } from '../faults/kinds.js';
 import type { SensorFaultPlan } from '../faults/sensor.js';
-import { type ResolvedOptions, weeksOf } from '../options.js';
+import { type ResolvedOptions, weeksOf, weeksShifted } from '../options.js';
 import { RandomStream } from '../random.js';
 import type { VehicleClassId, VehicleClassRow } from './classes.js';
 import { VEHICLE_CLASSES, vehicleClass } from './classes.js';
@@ -36,6 +36,8 @@ export interface VehiclePlan {
   depot: DepotRow;
   route: string;
   window: Window;
+  /** Weeks by which its weather and duties are older than its dates. */
+  weeksShifted: number;
   vin: string;
   modelYear: number;
   massKg: number;
@@ -76,6 +78,7 @@ export function planVehicle(options: ResolvedOptions, index: number): VehiclePla
     depot,
     route: random.split('route').pick(depot.routes),
     window,
+    weeksShifted: weeksShifted(options),
     vin: makeVin(classId, modelYear, (index * 7919 + fleet.split('vin').int(0, 999_999)) % 1_000_000),
     modelYear,
     massKg: Math.round(draw.range(...row.massKg)),

@@ -1,4 +1,4 @@
-import { wallClockMs } from '../calendar.js';
+import { addWeeks, wallClockMs } from '../calendar.js';
 import { isDown } from '../faults/kinds.js';
 import type { ResolvedOptions } from '../options.js';
 import type { DutyId } from './classes.js';
@@ -39,7 +39,7 @@ export function* scheduleDrives(options: ResolvedOptions, plan: VehiclePlan): Ge
 type Unnumbered = Omit<DrivePlan, 'ordinal' | 'firstOfWeek'>;
 
 function weekDrives(options: ResolvedOptions, plan: VehiclePlan, week: string): Unnumbered[] {
-  const random = plan.random.split('week', week);
+  const random = plan.random.split('week', addWeeks(week, -plan.weeksShifted));
   const planted = plan.faults.length > 0;
   const wanted = Math.max(planted ? 3 : 2, Math.round(random.int(4, 7) * options.scale));
   const slots = Array.from({ length: WORKDAYS * SHIFTS.length }, (_, slot) => slot);

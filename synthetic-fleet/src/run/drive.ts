@@ -38,7 +38,7 @@ export function driveSimulation(setup: DriveSetup): DriveSimulation {
   const { plan, drive, options } = setup;
   const random = plan.random.split('drive', drive.ordinal);
   const fleet = fleetStream(options);
-  const hour = [0, 3_600_000].map((later) => ambientAt(plan.depot, fleet, drive.startMs + later)) as [number, number];
+  const hour = [0, 3_600_000].map((later) => ambientAt(plan, fleet, drive.startMs + later)) as [number, number];
   const ambientC = plan.role.tenMinutes ? TEN_MINUTES_C : hour[0];
   const legs = planLegs(plan.vehicleClass, drive, random.split('legs'));
   return new DriveSimulation({

@@ -110,7 +110,7 @@ export class VehicleLife {
   #setup(drive: DrivePlan): DriveSetup {
     const { plan, options } = this;
     const soakHours = Math.max(0.02, (drive.startMs - this.#lastEndMs) / MS_PER_HOUR);
-    const airC = ambientAt(plan.depot, fleetStream(options), drive.startMs);
+    const airC = ambientAt(plan, fleetStream(options), drive.startMs);
     const carried = soak(this.#carried, soakHours, airC);
     if (plan.role.tenMinutes) Object.assign(carried, { coolantC: 98, oilC: 102, transC: 88 });
     if (carried.fuelL < 30) carried.fuelL = 98;

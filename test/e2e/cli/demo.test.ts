@@ -7,7 +7,7 @@ import { dashboardTargets, historyTarget, requestOf } from '../../dashboards/tar
 import { Program, tallybay, temporaryFolder } from './program.js';
 
 // Small enough for a test, large enough for every kind of upload: see the outcomes below.
-const SIZE = ['--vehicles', '6', '--weeks', '2', '--scale', '0.2'];
+const SIZE = ['--vehicles', '6', '--weeks', '2', '--scale', '0.2', '--start', '2026-W36'];
 const demo = (data: string, ...more: string[]) =>
   Program.start('apps/cli/dist/demo/main.js', ['--data', data, ...SIZE, ...more]);
 

@@ -45,6 +45,17 @@ describe('generateFleet', () => {
     for (const [path, bytes] of files) expect(hash(again.get(path)), `seed 11 ${path}`).toBe(hash(bytes));
   });
 
+  it('drives in the weather of the weeks that it is to be like, and so comes to the same heat under other dates', () => {
+    const dated = contents({ ...SMALL, start: '2026-W10' });
+    const exposures = (of: Map<string, Buffer>) =>
+      (JSON.parse((of.get('truth.json') as Buffer).toString()) as TruthDocument).vehicles.map(({ weeks }) =>
+        weeks.map(({ exposure }) => exposure),
+      );
+    expect(exposures(dated)).toEqual(exposures(files));
+    const winter = contents({ ...SMALL, start: '2026-W10', likeWeek: null });
+    expect(exposures(winter)).not.toEqual(exposures(files));
+  });
+
   it('gives other bytes for another seed', () => {
     const other = contents({ ...SMALL, seed: 12, vehicles: 1 });
     expect(hash(other.get('truth.json'))).not.toBe(hash(files.get('truth.json')));

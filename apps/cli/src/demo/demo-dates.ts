@@ -1,4 +1,5 @@
 import type { Fleet } from '@tallybay/contracts';
+import { addWeeks, DEPOTS, weekOf } from '@tallybay/synthetic-fleet';
 import { DateTime } from 'luxon';
 
 /**
@@ -21,4 +22,10 @@ export function datesFromToday(fleet: Fleet, lastWeek: string, nowMs: number): F
       return { ...vehicle, inspectionDue: DateTime.fromISO(today, { zone: 'utc' }).plus({ days: ahead }).toISODate()! };
     }),
   };
+}
+
+/** First of so many ISO weeks of which the last is the newest that is over in every depot. */
+export function firstWeek(weeks: number, nowMs: number): string {
+  const [under] = DEPOTS.map(({ timeZone }) => weekOf(nowMs, timeZone)).sort();
+  return addWeeks(under!, -weeks);
 }

@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
-import { Command } from 'commander';
+import { parseWeek } from '@tallybay/synthetic-fleet';
+import { Command, InvalidArgumentError } from 'commander';
 import { positiveNumber, wholeNumber } from '../service/service-options.js';
 
 export interface DemoOptions {
@@ -11,6 +12,8 @@ export interface DemoOptions {
   seed: number | undefined;
   vehicles: number | undefined;
   weeks: number | undefined;
+  /** First ISO week; undefined = as many weeks back as end with the last whole one. */
+  start: string | undefined;
   scale: number | undefined;
 }
 
@@ -25,9 +28,20 @@ export function readDemoOptions(args: readonly string[], cwd: string): DemoOptio
     .option('--seed <n>', 'another fleet of the same kind', wholeNumber(0))
     .option('--vehicles <n>', 'its size', wholeNumber(1))
     .option('--weeks <n>', 'its length', wholeNumber(1))
+    .option('--start <week>', 'its first ISO week; so that it ends with last week if not given', isoWeek)
     .option('--scale <x>', 'more or less driving', positiveNumber)
     .exitOverride()
     .parse([...args], { from: 'user' });
   const options = command.opts<DemoOptions>();
   return { ...options, data: resolve(cwd, options.data) };
+}
+
+function isoWeek(text: string): string {
+  try {
+    parseWeek(text);
+  } catch (error) {
+    if (error instanceof RangeError) throw new InvalidArgumentError(`${error.message}.`);
+    throw error;
+  }
+  return text;
 }

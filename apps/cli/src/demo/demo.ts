@@ -21,10 +21,14 @@ const SHOWN_REASONS = 3;
 export async function runDemo(options: DemoOptions, terminal: Terminal): Promise<number> {
   const say = (line: string) => terminal.out(line);
   say('Tallybay demo: the fleet of the Kestrel Valley Water District, an invented place.\n');
-  const { seed, vehicles, weeks, scale } = options;
+  const { seed, vehicles, weeks, start, scale } = options;
   const step = stepper(say);
   const fleet = await step('Make the fleet', () =>
-    provideFleet(join(options.data, 'fleet'), withoutUndefined({ seed, vehicles, weeks, scale }), say),
+    provideFleet(
+      join(options.data, 'fleet'),
+      { ...withoutUndefined({ seed, vehicles, weeks, start, scale }), nowMs: Date.now() },
+      say,
+    ),
   );
   say(fleetLine(fleet));
   const home = join(options.data, 'home');
