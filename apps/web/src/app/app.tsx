@@ -1,5 +1,8 @@
+import type { Depot } from '@tallybay/contracts';
 import type { ComponentType } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
+import { depotNames, knowDepots } from '../data/depot-names.js';
+import { getJson } from '../data/http.js';
 import { Notice } from '../kit/notice.js';
 import { PageTitle } from '../kit/page-title.js';
 import { t } from '../text/text.js';
@@ -9,7 +12,17 @@ import { HOME, type PageProps, type Place, placeAt } from './places.js';
 
 export function App() {
   const found = placeAt(path.value);
+  useEffect(fetchDepotNames, [path.value]);
   return <Frame>{found ? <LazyPage place={found.place} at={found.at} /> : <NoSuchPage />}</Frame>;
+}
+
+/** Once; where that did not work, at the next page. Every page can be read without, so nobody is told. */
+function fetchDepotNames(): void {
+  if (depotNames.peek().size > 0) return;
+  getJson<{ depots: Depot[] }>('/v1/depots').then(
+    ({ depots }) => knowDepots(depots),
+    () => {},
+  );
 }
 
 function LazyPage({ place, at }: { place: Place; at: Record<string, string> }) {

@@ -2,6 +2,7 @@ import type { FleetCodes } from '@tallybay/contracts';
 import { useEffect, useRef } from 'preact/hooks';
 import { setQuery } from '../../app/location.js';
 import { vehicleHref } from '../../app/places.js';
+import { depotName } from '../../data/depot-names.js';
 import { Notice } from '../../kit/notice.js';
 import { ScrollBox } from '../../kit/scroll-box.js';
 import { Mark, type MarkKind } from '../../kit/stage.js';
@@ -69,7 +70,7 @@ function WhereTable({ code, rows }: { code: string; rows: readonly Where[] }) {
             <th scope="row">
               <a href={vehicleHref(row.vehicle, { code })}>{row.vehicle}</a>
               <span class="second">
-                {row.vehicleClass.replaceAll('_', ' ')}, {row.depot}
+                {row.vehicleClass.replaceAll('_', ' ')}, {depotName(row.depot)}
               </span>
               {row.module && <span class="second">{words.module(row.module)}</span>}
             </th>

@@ -1,5 +1,6 @@
 import type { FleetCodes } from '@tallybay/contracts';
 import { addressOf, query, setQuery } from '../../app/location.js';
+import { depotChoices } from '../../data/depot-names.js';
 import { useResource } from '../../data/resource.js';
 import { Select, TextInput } from '../../kit/field.js';
 import { Loaded } from '../../kit/loaded.js';
@@ -91,7 +92,7 @@ function Filters({ data }: { data: FleetCodes }) {
       <Select
         label={words.depot}
         value={data.filters.depot ?? ''}
-        options={choices(data.depots)}
+        options={[{ value: '', text: words.all }, ...depotChoices(data.depots)]}
         onChange={(value) => setQuery({ depot: value })}
       />
       <Select

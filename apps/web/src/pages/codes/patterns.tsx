@@ -1,6 +1,7 @@
 import type { FleetCodes } from '@tallybay/contracts';
 import { useState } from 'preact/hooks';
 import { vehicleHref } from '../../app/places.js';
+import { depotName } from '../../data/depot-names.js';
 import { t } from '../../text/text.js';
 import { dayText } from './day-text.js';
 
@@ -23,7 +24,7 @@ export function Patterns({ data }: { data: FleetCodes }) {
             {shown.map((pattern) => (
               <li key={`${pattern.vehicle} ${pattern.kind} ${pattern.code} ${pattern.module}`}>
                 <a href={vehicleHref(pattern.vehicle, { code: pattern.code })}>{pattern.vehicle}</a>{' '}
-                <span class="quiet">({pattern.depot})</span> {pattern.text}
+                <span class="quiet">({depotName(pattern.depot)})</span> {pattern.text}
                 <span class="second">{words.on(pattern.at.map(dayText))}</span>
               </li>
             ))}

@@ -1,6 +1,7 @@
 import type { PlaceCheck, ShopPlanView, Visit } from '@tallybay/contracts';
 import { useState } from 'preact/hooks';
 import { setQuery } from '../../app/location.js';
+import { depotName } from '../../data/depot-names.js';
 import { t } from '../../text/text.js';
 
 interface GridProps {
@@ -36,7 +37,7 @@ export function PlanGrid({ data, chosen, places, onMove }: GridProps) {
             <tr key={bay.id}>
               <th scope="row">
                 {bay.name}
-                <small>{[bay.depot, ...bay.features].join(', ')}</small>
+                <small>{[depotName(bay.depot), ...bay.features].join(', ')}</small>
               </th>
               {bay.days.map((day) => (
                 <Cell

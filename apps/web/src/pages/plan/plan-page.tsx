@@ -1,6 +1,7 @@
 import type { PlaceCheck, ProblemDocument, ShopPlanView, Visit } from '@tallybay/contracts';
 import { useEffect, useState } from 'preact/hooks';
 import { query, setQuery } from '../../app/location.js';
+import { depotChoices } from '../../data/depot-names.js';
 import { problemOf } from '../../data/http.js';
 import { useResource } from '../../data/resource.js';
 import { Select } from '../../kit/field.js';
@@ -57,7 +58,7 @@ function Board({ data, reload }: { data: ShopPlanView; reload: () => void }) {
   const chosen = data.visits.find(({ id }) => id === query.value.get('visit'));
   const places = usePlaces(chosen);
   const bays = data.bays.filter((bay) => depot === '' || bay.depot === depot);
-  const depots = [...new Set(data.bays.map((bay) => bay.depot))].toSorted();
+  const depots = depotChoices(data.bays.map((bay) => bay.depot));
   const act = async (step: Promise<Visit>, done?: (visit: Visit) => string) => {
     setProblem(null);
     setSaid('');
@@ -81,7 +82,7 @@ function Board({ data, reload }: { data: ShopPlanView; reload: () => void }) {
         <Select
           label={t.plan.depot}
           value={depot}
-          options={[{ value: '', text: t.plan.all }, ...depots.map((value) => ({ value, text: value }))]}
+          options={[{ value: '', text: t.plan.all }, ...depots]}
           onChange={(value) => setQuery({ depot: value })}
         />
         <button type="button" onClick={() => setQuery({ from: shifted(data.from, -DAYS) })}>
@@ -90,9 +91,9 @@ function Board({ data, reload }: { data: ShopPlanView; reload: () => void }) {
         <button type="button" onClick={() => setQuery({ from: shifted(data.from, DAYS) })}>
           {t.plan.later}
         </button>
-        {depots.map((id) => (
-          <a key={id} href={`/v1/plan/depots/${encodeURIComponent(id)}/calendar.ics`}>
-            {t.plan.feed(id)}
+        {depots.map(({ value, text }) => (
+          <a key={value} href={`/v1/plan/depots/${encodeURIComponent(value)}/calendar.ics`}>
+            {t.plan.feed(text)}
           </a>
         ))}
         <a href="/v1/plan/visits.csv" download>

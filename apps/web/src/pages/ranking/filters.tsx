@@ -1,5 +1,6 @@
 import type { Ranking } from '@tallybay/contracts';
 import { query, setQuery } from '../../app/location.js';
+import { depotChoices } from '../../data/depot-names.js';
 import { Select, TextInput } from '../../kit/field.js';
 import { t } from '../../text/text.js';
 import type { RankingFilter } from './ranking-rows.js';
@@ -29,7 +30,7 @@ export function Filters({ ranking }: { ranking: Ranking }) {
       <Select
         label={t.ranking.columns.depot}
         value={filter.depot}
-        options={choices(all.map((row) => row.depot))}
+        options={[{ value: '', text: t.ranking.all }, ...depotChoices(all.map((row) => row.depot))]}
         onChange={(value) => setQuery({ depot: value })}
       />
       <Select

@@ -1,6 +1,7 @@
 import type { RankedVehicle } from '@tallybay/contracts';
 import { Icon } from '../../app/icon.js';
 import { addressOf, query, setQuery } from '../../app/location.js';
+import { depotName } from '../../data/depot-names.js';
 import { type Column, Table } from '../../kit/table.js';
 import { Tally } from '../../kit/tally.js';
 import { sentenceInUnits } from '../../prefs/units.js';
@@ -26,7 +27,7 @@ const COLUMNS: readonly Column<RankedVehicle>[] = [
           {row.vehicle}
         </a>
         <span class="second">
-          {row.vehicleClass.replaceAll('_', ' ')}, {row.depot}
+          {row.vehicleClass.replaceAll('_', ' ')}, {depotName(row.depot)}
         </span>
       </>
     ),

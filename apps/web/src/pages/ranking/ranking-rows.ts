@@ -1,4 +1,5 @@
 import type { RankedVehicle, Ranking, UnrankedVehicle } from '@tallybay/contracts';
+import { depotName } from '../../data/depot-names.js';
 import { csvText } from '../../kit/save-file.js';
 import { t } from '../../text/text.js';
 
@@ -59,7 +60,8 @@ export function fits(row: Filtered, filter: RankingFilter, more: string): boolea
   if (filter.depot !== '' && row.depot !== filter.depot) return false;
   if (filter.route !== '' && row.route !== filter.route) return false;
   const words = filter.find.toLowerCase().split(/\s+/).filter(Boolean);
-  const text = `${row.vehicle} ${row.vehicleClass} ${row.depot} ${row.route ?? ''} ${more}`.toLowerCase();
+  const text =
+    `${row.vehicle} ${row.vehicleClass} ${row.depot} ${depotName(row.depot)} ${row.route ?? ''} ${more}`.toLowerCase();
   return words.every((word) => text.includes(word));
 }
 

@@ -1,6 +1,7 @@
 import type { Ranking, RankingList } from '@tallybay/contracts';
 import { useMemo } from 'preact/hooks';
 import { addressOf, query, setQuery } from '../../app/location.js';
+import { depotNames } from '../../data/depot-names.js';
 import { useResource } from '../../data/resource.js';
 import { Dialog } from '../../kit/dialog.js';
 import { Loaded } from '../../kit/loaded.js';
@@ -38,8 +39,9 @@ function Week({ ranking, list }: { ranking: Ranking; list: RankingList }) {
   const filter = filterNow();
   const sort = sortNow();
   const { vehicleClass, depot, route, find } = filter;
-  const ranked = useMemo(() => filteredRanked(ranking, filter), [ranking, vehicleClass, depot, route, find]);
-  const unranked = useMemo(() => filteredUnranked(ranking, filter), [ranking, vehicleClass, depot, route, find]);
+  const narrowed = [ranking, vehicleClass, depot, route, find, depotNames.value];
+  const ranked = useMemo(() => filteredRanked(ranking, filter), narrowed);
+  const unranked = useMemo(() => filteredUnranked(ranking, filter), narrowed);
   const rows = useMemo(() => sorted(ranked, sort), [ranked, sort.by, sort.down]);
   const wide = useMinWidth() >= PANEL_MIN;
   const asked = query.value.get('why');

@@ -1,5 +1,6 @@
 import type { UnrankedVehicle } from '@tallybay/contracts';
 import { vehicleHref } from '../../app/places.js';
+import { depotName } from '../../data/depot-names.js';
 import { sentenceInUnits } from '../../prefs/units.js';
 import { t } from '../../text/text.js';
 
@@ -15,7 +16,7 @@ export function UnrankedList({ rows }: { rows: readonly UnrankedVehicle[] }) {
           <li key={row.vehicle}>
             <a href={vehicleHref(row.vehicle)}>{row.vehicle}</a>
             <span class="quiet">
-              {[row.vehicleClass.replaceAll('_', ' '), row.depot, row.route].filter(Boolean).join(', ')}
+              {[row.vehicleClass.replaceAll('_', ' '), depotName(row.depot), row.route].filter(Boolean).join(', ')}
             </span>
             {row.causes.map((cause) => (
               <p key={cause.code}>

@@ -1,6 +1,7 @@
 import type { FleetReadiness } from '@tallybay/contracts';
 import { addressOf, path, query } from '../../app/location.js';
 import { vehicleHref } from '../../app/places.js';
+import { depotName } from '../../data/depot-names.js';
 import { Notice } from '../../kit/notice.js';
 import { Mark, type MarkKind } from '../../kit/stage.js';
 import { type Column, Table } from '../../kit/table.js';
@@ -29,7 +30,7 @@ const COLUMNS: readonly Column<DueRow>[] = [
           {row.vehicle}
         </a>
         <span class="second wrap">
-          {row.vehicleClass.replaceAll('_', ' ')}, {row.depot}
+          {row.vehicleClass.replaceAll('_', ' ')}, {depotName(row.depot)}
         </span>
       </>
     ),

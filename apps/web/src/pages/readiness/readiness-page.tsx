@@ -1,6 +1,7 @@
 import type { FleetReadiness } from '@tallybay/contracts';
 import { useMemo } from 'preact/hooks';
 import { query, setQuery } from '../../app/location.js';
+import { depotChoices } from '../../data/depot-names.js';
 import { useResource } from '../../data/resource.js';
 import { Select } from '../../kit/field.js';
 import { Loaded } from '../../kit/loaded.js';
@@ -50,7 +51,7 @@ function Fleet({ data }: { data: FleetReadiness }) {
     [all, depot, route, show],
   );
   const routes = [...new Set(data.vehicles.flatMap((row) => row.route ?? []))].toSorted();
-  const depots = [...new Set(data.vehicles.map((row) => row.depot))].toSorted();
+  const depots = depotChoices(data.vehicles.map((row) => row.depot));
   return (
     <div class="stack">
       <Caution text={data.caution} />
@@ -74,7 +75,7 @@ function Fleet({ data }: { data: FleetReadiness }) {
         <Select
           label={t.ranking.columns.depot}
           value={depot}
-          options={[{ value: '', text: t.ranking.all }, ...depots.map((value) => ({ value, text: value }))]}
+          options={[{ value: '', text: t.ranking.all }, ...depots]}
           onChange={(value) => setQuery({ depot: value })}
         />
         <Select

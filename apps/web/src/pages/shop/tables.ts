@@ -1,4 +1,6 @@
 // The shop's documents as forms. Every key of the contracts' schemas stands here (a test compares), bounds as there.
+
+import { depotName } from '../../data/depot-names.js';
 import { t } from '../../text/text.js';
 import { type DraftRow, type FieldSpec, textOf } from './fields.js';
 
@@ -27,7 +29,7 @@ const depot: FieldSpec = { key: 'depot', label: words.bays.depot, kind: 'choice'
 const anyDepot: FieldSpec = { ...depot, optional: 'left_out', none: words.every } as FieldSpec;
 const named = (row: DraftRow) => ({
   title: textOf(row, 'name'),
-  more: [textOf(row, 'depot'), textOf(row, 'features'), textOf(row, 'skills')]
+  more: [depotName(textOf(row, 'depot')), textOf(row, 'features'), textOf(row, 'skills')]
     .filter((text) => text !== '')
     .join(' · '),
 });

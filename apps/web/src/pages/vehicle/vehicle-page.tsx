@@ -13,6 +13,7 @@ import type {
 import type { ComponentChildren } from 'preact';
 import { setQuery } from '../../app/location.js';
 import type { PageProps } from '../../app/places.js';
+import { depotName } from '../../data/depot-names.js';
 import { type Resource, useResource } from '../../data/resource.js';
 import { Select } from '../../kit/field.js';
 import { Loaded } from '../../kit/loaded.js';
@@ -193,7 +194,7 @@ function factsOf(record: VehicleRecord): string {
   return t.vehicle.facts([
     ...(record.name ? [record.name] : []),
     record.vehicleClass.replaceAll('_', ' '),
-    record.depot,
+    depotName(record.depot),
     ...(record.route ? [record.route] : []),
     ...(record.modelYear ? [String(record.modelYear)] : []),
     ...(record.fuel ? [t.vehicle.fuels[record.fuel]] : []),

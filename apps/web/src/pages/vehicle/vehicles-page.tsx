@@ -2,6 +2,7 @@ import type { Ranking, Vehicle } from '@tallybay/contracts';
 import { useMemo } from 'preact/hooks';
 import { query, setQuery } from '../../app/location.js';
 import { vehicleHref } from '../../app/places.js';
+import { depotChoices, depotName, depotNames } from '../../data/depot-names.js';
 import { useResource } from '../../data/resource.js';
 import { Select, TextInput } from '../../kit/field.js';
 import { Loaded } from '../../kit/loaded.js';
@@ -57,7 +58,7 @@ function List({ vehicles, ranking }: { vehicles: readonly Vehicle[]; ranking: Ra
         const row = ranked.get(vehicle.id);
         return { vehicle, rank: row?.rank ?? null, score: row?.score ?? null };
       });
-  }, [vehicles, ranking, find, kind, depot, route]);
+  }, [vehicles, ranking, find, kind, depot, route, depotNames.value]);
   const columns = useMemo(() => columnsOf(ranking), [ranking]);
   return (
     <div class="stack">
@@ -69,7 +70,12 @@ function List({ vehicles, ranking }: { vehicles: readonly Vehicle[]; ranking: Ra
           label={t.ranking.columns.vehicleClass}
           of={vehicles.map((one) => one.vehicleClass)}
         />
-        <Choice name="depot" value={depot} label={t.ranking.columns.depot} of={vehicles.map((one) => one.depot)} />
+        <Select
+          label={t.ranking.columns.depot}
+          value={depot}
+          options={[{ value: '', text: t.ranking.all }, ...depotChoices(vehicles.map((one) => one.depot))]}
+          onChange={(chosen) => setQuery({ depot: chosen })}
+        />
         <Choice
           name="route"
           value={route}
@@ -113,7 +119,7 @@ function fits(vehicle: Vehicle, by: { find: string; kind: string; depot: string;
   if (by.depot !== '' && vehicle.depot !== by.depot) return false;
   if (by.route !== '' && vehicle.route !== by.route) return false;
   const { id, name, vin, vehicleClass, depot, route, modelYear } = vehicle;
-  const text = [id, name, vin, vehicleClass, depot, route, modelYear].join(' ').toLowerCase();
+  const text = [id, name, vin, vehicleClass, depot, depotName(depot), route, modelYear].join(' ').toLowerCase();
   return by.find
     .toLowerCase()
     .split(/\s+/)
@@ -141,7 +147,7 @@ const columnsOf = (ranking: Ranking | null): Column<Row>[] => [
     cell: ({ vehicle }) => (
       <>
         {vehicle.vehicleClass.replaceAll('_', ' ')}
-        <span class="second">{vehicle.depot}</span>
+        <span class="second">{depotName(vehicle.depot)}</span>
       </>
     ),
   },
