@@ -2,6 +2,7 @@ import { mkdir, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Ranking } from '@tallybay/contracts';
 import { bytesText, countText, durationText, plural } from '../output/numbers.js';
+import { withDepotNames } from '../rank/rank.command.js';
 import { rankingLines } from '../rank/ranking-lines.js';
 import type { Terminal } from '../terminal.js';
 import { summaryLine } from '../upload/upload-screen.js';
@@ -82,7 +83,7 @@ async function walk(
   );
   const rankings = await step('Rank each week', () => path.rank());
   const shown = rankings.at(-1);
-  if (shown) showRanking(shown, say);
+  if (shown) showRanking(await withDepotNames(path.client, shown), say);
   const plan = await step('Plan the shop, inspections due from today on', async () => {
     await path.moveDates(Date.now());
     return planShop(path.client);

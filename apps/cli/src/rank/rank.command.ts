@@ -1,6 +1,7 @@
 import { type Ranking, rankingSchema } from '@tallybay/contracts';
 import type { Command } from 'commander';
 import { ServiceClient } from '../service/client.js';
+import { depotNamer } from '../service/depot-names.js';
 import { addUrl, wholeNumber } from '../service/service-options.js';
 import type { Session } from '../session.js';
 import { rankingLines } from './ranking-lines.js';
@@ -32,9 +33,19 @@ export function registerRank(program: Command, session: Session): void {
 async function rank(options: RankOptions, session: Session): Promise<void> {
   const { terminal } = session;
   const client = ServiceClient.of(options.url, terminal.signal);
-  const ranking = await fetchRanking(client, options).finally(() => client.close());
-  if (options.json) terminal.out(JSON.stringify(ranking, null, 2));
-  else for (const line of rankingLines(ranking, options)) terminal.out(line);
+  try {
+    const ranking = await fetchRanking(client, options);
+    if (options.json) return terminal.out(JSON.stringify(ranking, null, 2));
+    for (const line of rankingLines(await withDepotNames(client, ranking), options)) terminal.out(line);
+  } finally {
+    client.close();
+  }
+}
+
+/** For people: `--json` and the files keep the ids. */
+export async function withDepotNames(client: ServiceClient, ranking: Ranking): Promise<Ranking> {
+  const named = await depotNamer(client);
+  return { ...ranking, ranked: named(ranking.ranked), unranked: named(ranking.unranked) };
 }
 
 /** The published ranking of a week (`latest` without one); ranks it first where there is none, or when asked to. */

@@ -1,6 +1,7 @@
 import { fleetReadinessSchema, TallybayError, vehicleReadinessSchema } from '@tallybay/contracts';
 import type { Command } from 'commander';
 import { ServiceClient } from '../service/client.js';
+import { depotNamer } from '../service/depot-names.js';
 import { addUrl, wholeNumber } from '../service/service-options.js';
 import type { Session } from '../session.js';
 import { fleetReadinessLines } from './fleet-readiness-lines.js';
@@ -55,5 +56,9 @@ async function fleetLines(client: ServiceClient, options: ReadinessOptions): Pro
       place: { field: '--programme' },
     });
   if (options.json) return [JSON.stringify(answer, null, 2)];
-  return fleetReadinessLines(answer, { programme, withinDays: options.within ?? null });
+  const named = await depotNamer(client);
+  return fleetReadinessLines(
+    { ...answer, vehicles: named(answer.vehicles) },
+    { programme, withinDays: options.within ?? null },
+  );
 }

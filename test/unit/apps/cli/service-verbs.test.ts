@@ -270,10 +270,19 @@ describe('tallybay rank', () => {
     expect(ran.out.at(-1)).toBe(ranking.caution);
   });
 
+  it('calls depots by their names where the service tells them; JSON keeps the ids', async () => {
+    service.routes.set('GET /v1/rankings/2026-W41', () => ({ status: 200, body: ranking }));
+    const depots = [{ id: 'north', name: 'North yard', timeZone: 'America/Denver', version: 1 }];
+    service.routes.set('GET /v1/depots', () => ({ status: 200, body: { depots } }));
+    const text = (await tallybay('rank', '--week', '2026-W41')).out.join('\n');
+    expect(text).toMatch(/^ +1 +new +KV-104 +pickup +North yard +0\.80 /m);
+    expect((await tallybay('rank', '--week', '2026-W41', '--json')).out.join('\n')).toContain('"depot": "north"');
+  });
+
   it('ranks a week that has no ranking yet, and any week again when asked', async () => {
     service.routes.set('POST /v1/rankings/2026-W40', () => ({ status: 200, body: { ...ranking, week: '2026-W40' } }));
     expect((await tallybay('rank', '--week', '2026-W40', '--json')).out.join('\n')).toContain('"week": "2026-W40"');
-    await tallybay('rank', '--week', '2026-W40', '--again');
+    await tallybay('rank', '--week', '2026-W40', '--again', '--json');
     expect(service.received.map((one) => `${one.method} ${one.path}`)).toEqual([
       'GET /v1/rankings/2026-W40',
       'POST /v1/rankings/2026-W40',
