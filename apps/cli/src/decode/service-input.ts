@@ -49,6 +49,7 @@ export function decodeTyped(
   if (responses.length === 0 && texts.length === 1) {
     const completed = decodeResponses([`${responseByte(service)} ${texts[0]}`], transport);
     if (completed.problems.length === 0 && completed.responses.length > 0) return completed;
+    if (asTyped.problems.length === 0 && asTyped.responses.length === 0) return completed;
   }
   return { responses, problems: asTyped.problems };
 }

@@ -54,6 +54,7 @@ describe('tallybay decode', () => {
     [['--service', '03'], 64, 'no bytes'],
     [['43', '00', '--service', '03', '--transport', 'pigeon'], 64, 'pigeon'],
     [['41057B', '--service', '03', '--transport', 'can'], 65, 'no response of service 03'],
+    [['01', '33', '00', '00', '00', '00', '--service', '03'], 65, 'On CAN the bytes read P3300'],
   ] as const)('refuses %j with code %i and says why', async (args, exitCode, why) => {
     const ran = await decode(...args);
     expect(ran.notes.join('\n')).toContain(why);
