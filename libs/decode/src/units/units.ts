@@ -19,6 +19,7 @@ export type Quantity =
   | 'distance'
   | 'time'
   | 'torque'
+  | 'force'
   | 'angle'
   | 'volume'
   | 'mass'
@@ -61,7 +62,7 @@ export const UNITS: readonly UnitRow[] = [
     -32,
   ),
   u('K', 'temperature', 1, 1, 'K|Kelvin', -273.15),
-  u('K-interval', 'temperature_interval', 1, 1, 'K-interval|delta K'),
+  u('K-interval', 'temperature_interval', 1, 1, 'K-interval|degC-interval|delta K'),
   u('degF-interval', 'temperature_interval', 5, 9, 'degF-interval|delta F'),
 
   u('kPa', 'pressure', 1, 1, 'kPa|kilopascal|kilopascals'),
@@ -107,7 +108,13 @@ export const UNITS: readonly UnitRow[] = [
   u('mL/min', 'volume_flow', 60, 1000, 'mL/min|cc/min|cm3/min'),
   u('L/min', 'volume_flow', 60, 1, 'L/min|lpm'),
   u('L/s', 'volume_flow', 3600, 1, 'L/s'),
-  u('gal/h', 'volume_flow', 3.785411784, 1, 'gal/h|gal/hr|gph|gals/h|gallons/h|gallons/hr|US gal/h|gal(US)/h|usgph'),
+  u(
+    'gal/h',
+    'volume_flow',
+    3.785411784,
+    1,
+    'gal/h|gal/hr|gph|gals/h|gallons/h|gallons/hr|US gal/h|gal(US)/h|gal_us/h|usgph',
+  ),
   u('gal_uk/h', 'volume_flow', 4.54609, 1, 'imp gal/h|gal(UK)/h|UK gal/h|gal(imp)/h'),
 
   u('V', 'voltage', 1, 1, 'V|volt|volts|VDC|V DC|Vdc|voltios'),
@@ -137,14 +144,17 @@ export const UNITS: readonly UnitRow[] = [
   ),
   u('lbf.in', 'torque', LBF_N * 0.0254, 1, 'lbf.in|lb-in|in-lb|in-lbs|lbf-in|in-lbf'),
 
+  u('N', 'force', 1, 1, 'N|newton|newtons'),
+  u('lbf', 'force', LBF_N, 1, 'lbf|pound-force|pounds-force'),
+
   u('deg', 'angle', 1, 1, 'deg|°|degree|degrees|Grad|grados|deg BTDC|° BTDC|°KW|° KW|°CA|deg CA|°crk|° v. OT'),
   u('rad', 'angle', 180 / Math.PI, 1, 'rad|radian|radians'),
 
   u('L', 'volume', 1, 1, 'L|litre|liter|litres|liters|ltr|litro|litros'),
   u('mL', 'volume', 1, 1000, 'mL|cc|cm3'),
   u('m3', 'volume', 1000, 1, 'm3'),
-  u('gal', 'volume', 3.785411784, 1, 'gal|gals|gallon|gallons|US gal|gal(US)|Gallonen|galones'),
-  u('gal_uk', 'volume', 4.54609, 1, 'imp gal|gal(UK)|UK gal|gal(imp)'),
+  u('gal', 'volume', 3.785411784, 1, 'gal|gals|gallon|gallons|US gal|gal(US)|gal_us|Gallonen|galones'),
+  u('gal_uk', 'volume', 4.54609, 1, 'imp gal|gal(UK)|UK gal|gal(imp)|gal_imp'),
 
   u('g', 'mass', 1, 1, 'g|gram|grams|Gramm|gramos'),
   u('kg', 'mass', 1000, 1, 'kg|kilogram|kilograms'),
@@ -154,7 +164,7 @@ export const UNITS: readonly UnitRow[] = [
 
   u('kW', 'power', 1, 1, 'kW|kilowatt|kilowatts'),
   u('W', 'power', 1, 1000, 'W|watt|watts'),
-  u('hp', 'power', LBF_N * 0.3048 * 0.55, 1, 'hp|bhp|whp|horsepower'),
+  u('hp', 'power', LBF_N * 0.3048 * 0.55, 1, 'hp|bhp|whp|horsepower|hp_mech|mechanical hp'),
   u('hp_metric', 'power', 0.73549875, 1, 'PS|CV|hp metric|metric hp|hp(metric)|pferd'),
 
   u('m/s2', 'acceleration', 1, 1, 'm/s2|m/s/s|m/s^2|m/sec2'),
