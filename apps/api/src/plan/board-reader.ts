@@ -42,6 +42,7 @@ export class BoardReader {
     const from = [today, ...visits.map(({ day }) => day)].sort()[0]!;
     const plan = planFromShop({
       ...{ today: from, shop, vehicles: await this.registry.vehicles.list() },
+      depotNames: await this.shop.depotNames(),
       // A plan that begins with a visit in the bay begins before today; new work does not.
       inspections: inspections.map((item) => ({ ...item, earliest: laterOf(item.earliest, today) })),
       visits: [...visits, ...overdue].map((visit) => ({

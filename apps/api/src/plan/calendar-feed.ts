@@ -8,6 +8,7 @@ export interface FeedInput {
   timeZone: string;
   visits: readonly StoredVisit[];
   bayNames: ReadonlyMap<string, string>;
+  depotNames: ReadonlyMap<string, string>;
 }
 
 /** How often a subscribed calendar should look again. */
@@ -18,7 +19,7 @@ const REFRESH_SECONDS = 15 * 60;
  * at the same time of day when clocks change. The UID of an event never changes; SEQUENCE counts changes; what was taken from
  * the plan stays as CANCELLED, so that calendars which know it take it away.
  */
-export function calendarFeed({ name, timeZone, visits, bayNames }: FeedInput): string {
+export function calendarFeed({ name, timeZone, visits, bayNames, depotNames }: FeedInput): string {
   const years = visits.map(({ day }) => Number(day.slice(0, 4)));
   const span = { from: Math.min(...years, new Date().getUTCFullYear()), to: Math.max(...years, 1) + 1 };
   const calendar = ical({
@@ -41,7 +42,7 @@ export function calendarFeed({ name, timeZone, visits, bayNames }: FeedInput): s
           timezone: timeZone,
         },
         summary: `${visit.vehicle}: ${visit.inspections.map(({ label }) => label).join('; ')}`,
-        location: `${bayNames.get(visit.bay) ?? visit.bay}, ${visit.depot}`,
+        location: `${bayNames.get(visit.bay) ?? visit.bay}, ${depotNames.get(visit.depot) || visit.depot}`,
         description: visit.inspections
           .flatMap(({ label, why }) => [label, ...why.map((text) => `- ${text}`)])
           .join('\n'),

@@ -100,7 +100,8 @@ export class PlanView {
       ...{ visit: await this.view(visit), from: clockOfMinutes(fromMinute), to: clockOfMinutes(fromMinute + minutes) },
     }));
     const person = shop.people.find(({ id }) => parts.some(({ visit }) => visit.person === id))?.name ?? null;
-    const sheet: DaySheet = { bay: found.name, depot: found.depot, day, person, work: await Promise.all(work) };
+    const depot = (await this.shop.depotNames()).get(found.depot) || found.depot;
+    const sheet: DaySheet = { bay: found.name, depot, day, person, work: await Promise.all(work) };
     return daySheetHtml(sheet);
   }
 
@@ -112,7 +113,7 @@ export class PlanView {
 
   private async feed(name: string, timeZone: string, visits: StoredVisit[]): Promise<string> {
     const bayNames = new Map((await this.shop.shop()).bays.map((bay) => [bay.id, bay.name]));
-    return calendarFeed({ name, timeZone, visits, bayNames });
+    return calendarFeed({ name, timeZone, visits, bayNames, depotNames: await this.shop.depotNames() });
   }
 
   private async views(visits: readonly StoredVisit[]): Promise<Visit[]> {

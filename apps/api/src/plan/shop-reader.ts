@@ -29,6 +29,11 @@ export class ShopReader {
     return this.registry.depots.list();
   }
 
+  /** What people call the depots, by id. */
+  async depotNames(): Promise<ReadonlyMap<string, string>> {
+    return new Map((await this.depots()).map(({ id, name }) => [id, name]));
+  }
+
   /** Zone of a depot; the first depot's where it is unknown. */
   async zoneOf(depot?: string): Promise<string> {
     const depots = await this.depots();

@@ -1,4 +1,12 @@
-import { type Demand, hasAll, isOpen, type Placement, type PlanProblem, travelKey } from '../model/problem.js';
+import {
+  type Demand,
+  depotName,
+  hasAll,
+  isOpen,
+  type Placement,
+  type PlanProblem,
+  travelKey,
+} from '../model/problem.js';
 
 export interface Violation {
   rule:
@@ -59,7 +67,7 @@ function alone(problem: PlanProblem, { demand, bay, day, lastDay, parts }: Place
   const say = (rule: Violation['rule'], text: string) => found.push({ rule, demand, text: `${what.id}: ${text}` });
   if (!hasAll(where.features, what.features)) say('bay_lacks', `${where.name} lacks ${what.features.join(', ')}`);
   if (where.depot !== what.depot && !problem.travel.has(travelKey(what.depot, where.depot)))
-    say('no_travel', `${what.depot} sends nothing to ${where.depot}`);
+    say('no_travel', `${depotName(problem, what.depot)} sends nothing to ${depotName(problem, where.depot)}`);
   if (day < what.earliest) say('too_early', `day ${day} is before ${what.earliest}`);
   for (let at = day; at <= lastDay; at += 1)
     if (what.mayCome[at] === false) say('in_service', `in service on ${problem.days[at]}`);
@@ -73,7 +81,7 @@ function alone(problem: PlanProblem, { demand, bay, day, lastDay, parts }: Place
     const person = part.person === null ? undefined : problem.people[part.person];
     if (!person) say('no_person', `nobody works it on ${problem.days[part.day]}`);
     else if (!person.present[part.day] || person.depot !== where.depot)
-      say('no_person', `${person.name} is not at ${where.depot} on ${problem.days[part.day]}`);
+      say('no_person', `${person.name} is not at ${depotName(problem, where.depot)} on ${problem.days[part.day]}`);
     else if (!hasAll(person.skills, what.skills)) say('skill', `${person.name} cannot do ${what.skills.join(', ')}`);
   }
   return found;

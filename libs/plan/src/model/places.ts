@@ -1,6 +1,7 @@
 import { costAt } from './costs.js';
 import {
   type Demand,
+  depotName,
   hasAll,
   isOpen,
   type Obstacle,
@@ -68,11 +69,14 @@ function staticObstacle(problem: PlanProblem, what: Demand, bay: PlanBay): Obsta
   const lacks = what.features.filter((feature) => !bay.features.includes(feature));
   if (lacks.length > 0) return { limit: 'bay_lacks', text: `${bay.name} has no ${lacks.join(', ')}` };
   if (bay.depot !== what.depot && !problem.travel.has(travelKey(what.depot, bay.depot)))
-    return { limit: 'no_travel', text: `${what.depot} sends no vehicles to ${bay.depot}` };
+    return {
+      limit: 'no_travel',
+      text: `${depotName(problem, what.depot)} sends no vehicles to ${depotName(problem, bay.depot)}`,
+    };
   const able = problem.people.some(({ depot, skills }) => depot === bay.depot && hasAll(skills, what.skills));
   if (able) return null;
   const needs = what.skills.length > 0 ? ` who can do ${what.skills.join(' and ')}` : '';
-  return { limit: 'nobody_has_skill', text: `Nobody at ${bay.depot}${needs}` };
+  return { limit: 'nobody_has_skill', text: `Nobody at ${depotName(problem, bay.depot)}${needs}` };
 }
 
 function dayObstacle(problem: PlanProblem, what: Demand, bay: PlanBay, day: number): Obstacle | null {
@@ -100,7 +104,8 @@ function presenceObstacle(
     );
     if (!someone) {
       const needs = what.skills.length > 0 ? ` who can do ${what.skills.join(' and ')}` : '';
-      return { limit: 'nobody_free', text: `Nobody${needs} is at ${bay.depot} on ${problem.days[part.day]}` };
+      const where = depotName(problem, bay.depot);
+      return { limit: 'nobody_free', text: `Nobody${needs} is at ${where} on ${problem.days[part.day]}` };
     }
   }
   return null;

@@ -75,7 +75,12 @@ export interface PlanProblem {
   /** `from to` -> minutes one way; both directions are present. */
   travel: ReadonlyMap<string, number>;
   rules: PlanRules;
+  /** What people call the depots, by id; for words only. */
+  depotNames?: ReadonlyMap<string, string>;
 }
+
+export const depotName = ({ depotNames }: Pick<PlanProblem, 'depotNames'>, id: string): string =>
+  depotNames?.get(id) || id;
 
 /** Work of one visit on one day, in minutes. */
 export interface PlacePart {

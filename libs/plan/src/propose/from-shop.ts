@@ -2,6 +2,7 @@ import type { Inspection, Shop, Vehicle } from '@tallybay/contracts';
 import {
   type ClosedDay,
   type Demand,
+  depotName,
   type HeldPlace,
   hasAll,
   type OpenDay,
@@ -28,6 +29,8 @@ export interface ShopPlanInput {
   /** First day that is planned. */
   today: string;
   shop: Shop;
+  /** What people call the depots, by id. */
+  depotNames?: ReadonlyMap<string, string>;
   vehicles: readonly Vehicle[];
   /** Those to plan: proposed or in a visit, not done or declined. */
   inspections: readonly Inspection[];
@@ -51,9 +54,10 @@ export interface ShopPlan {
  * The shop, its vehicles and the work as a problem. Inspections of one vehicle are joined into one visit where a bay and a
  * person can do all of them in one day and their dates overlap; visits that are pinned keep what they hold.
  */
-export function planFromShop({ today, shop, vehicles, inspections, visits }: ShopPlanInput): ShopPlan {
+export function planFromShop(input: ShopPlanInput): ShopPlan {
+  const { today, shop, vehicles, inspections, visits, depotNames = new Map() } = input;
   const days = Array.from({ length: shop.rules.horizonDays }, (_, day) => addDays(today, day));
-  const bays = shop.bays.map((bay) => planBay(shop, bay, days));
+  const bays = shop.bays.map((bay) => planBay({ shop, depotNames }, bay, days));
   const people = shop.people.map((person) => planPerson(person, days));
   const known = new Map(vehicles.map((vehicle) => [vehicle.id, vehicle]));
   const work = joinWork({ inspections, visits, bays, people });
@@ -69,17 +73,24 @@ export function planFromShop({ today, shop, vehicles, inspections, visits }: Sho
   );
   const spares = shop.spares.map(({ vehicleClass, depot, count }) => ({ vehicleClass, depot: depot ?? null, count }));
   return {
-    problem: { days, bays, people, spares, travel, rules: shop.rules, demands: demands.map(({ demand }) => demand) },
+    problem: {
+      ...{ days, bays, people, spares, travel, rules: shop.rules, depotNames },
+      demands: demands.map(({ demand }) => demand),
+    },
     work: demands.map(({ row }) => row),
   };
 }
 
-function planBay(shop: Shop, bay: Shop['bays'][number], days: readonly string[]): PlanBay {
+type NamedShop = Required<Pick<ShopPlanInput, 'shop' | 'depotNames'>>;
+
+function planBay(named: NamedShop, bay: Shop['bays'][number], days: readonly string[]): PlanBay {
   const { id, name, depot, features } = bay;
-  return { id, name, depot, features, days: days.map((date) => bayDay(shop, bay, date)) };
+  return { id, name, depot, features, days: days.map((date) => bayDay(named, bay, date)) };
 }
 
-function bayDay(shop: Shop, bay: Shop['bays'][number], date: string): OpenDay | ClosedDay {
+function bayDay(named: NamedShop, bay: Shop['bays'][number], date: string): OpenDay | ClosedDay {
+  const { shop } = named;
+  const depotText = depotName(named, bay.depot);
   const holiday = shop.holidays.find(
     (row) => row.date === date && (row.depot === undefined || row.depot === bay.depot),
   );
@@ -87,11 +98,11 @@ function bayDay(shop: Shop, bay: Shop['bays'][number], date: string): OpenDay | 
   if (bay.closed.some(({ from, to }) => from <= date && date <= to))
     return { closed: 'bay_closed', why: `${bay.name} is closed on ${date}` };
   const hours = shop.hours.find(({ depot, weekday }) => depot === bay.depot && weekday === weekdayOf(date));
-  if (!hours) return { closed: 'closed', why: `${bay.depot} is closed on ${date}` };
+  if (!hours) return { closed: 'closed', why: `${depotText} is closed on ${date}` };
   const from = minutesOfClock(hours.from);
   const to = minutesOfClock(hours.to);
   if (to > from) return { fromMinute: from, toMinute: to };
-  return { closed: 'closed', why: `${bay.depot} has no opening hours on ${date}` };
+  return { closed: 'closed', why: `${depotText} has no opening hours on ${date}` };
 }
 
 function planPerson(person: Shop['people'][number], days: readonly string[]): PlanPerson {

@@ -1,5 +1,5 @@
 import { minutesText } from '../model/places.js';
-import { type Obstacle, openMinutes, type Place, type PlanProblem } from '../model/problem.js';
+import { depotName, type Obstacle, openMinutes, type Place, type PlanProblem } from '../model/problem.js';
 import { type BayNeed, type PresentPerson, type SkillMask, staffBays } from './staffing.js';
 
 interface Cell {
@@ -128,7 +128,7 @@ export class Board {
     const { vehicle } = this.problem.demands[place.demand]!;
     if (limit.spare < 0) return { limit: 'already_in_shop', text: `${vehicle} has another visit on ${date}` };
     const { vehicleClass, count, depot } = this.problem.spares[limit.spare]!;
-    const where = depot === null ? '' : ` of ${depot}`;
+    const where = depot === null ? '' : ` of ${depotName(this.problem, depot)}`;
     const text = `No more than ${count} of the class ${vehicleClass}${where} can be spared at once, and on ${date} that many are in the shop`;
     return { limit: 'spares_used', text };
   }

@@ -2,6 +2,7 @@ import type { Inspection, InspectionKind, Shop } from '@tallybay/contracts';
 import { planRulesSchema, shopSchema } from '@tallybay/contracts';
 import {
   type Finding,
+  placeAt,
   planFromShop,
   proposeInspections,
   readinessFindings,
@@ -200,5 +201,23 @@ describe('the shop as a problem', () => {
     expect(opening).toEqual(['open', 'open', 'holiday', 'bay_closed', 'open', 'closed']);
     expect(problem.people[0]!.present.slice(0, 6)).toEqual([true, false, true, true, true, false]);
     expect(problem.demands[0]!.mayCome.slice(0, 2)).toEqual([false, true]);
+  });
+
+  it('calls depots by their names where a place is refused, by their ids where they have none', () => {
+    const says = (depotNames?: ReadonlyMap<string, string>) => {
+      const { problem } = planFromShop({
+        ...{ today: TODAY, visits: [], inspections: [inspection('a', 'sensor')] },
+        ...{ shop: shop(), vehicles: [{ ...vehicles[0]!, depot: 'far' }], ...(depotNames && { depotNames }) },
+      });
+      const place = placeAt(problem, 0, 0, 1);
+      const closed = problem.bays[0]!.days[5]!;
+      return ['obstacle' in place ? place.obstacle.text : '', 'why' in closed ? closed.why : ''];
+    };
+    const names = new Map([
+      ['north', 'North yard'],
+      ['far', 'Far yard'],
+    ]);
+    expect(says(names)).toEqual(['Far yard sends no vehicles to North yard', 'North yard is closed on 2026-11-28']);
+    expect(says()).toEqual(['far sends no vehicles to north', 'north is closed on 2026-11-28']);
   });
 });

@@ -36,7 +36,10 @@ const visit = (change: Partial<StoredVisit> = {}): StoredVisit => ({
 const on = (day: string, id: string, fromMinute = 570) =>
   visit({ id, day, lastDay: day, parts: [{ day, fromMinute, minutes: 90 }] });
 const feed = (visits: StoredVisit[], timeZone = 'America/Denver') =>
-  calendarFeed({ name: 'Shop plan, Northgate', timeZone, visits, bayNames: new Map([['bay-1', 'Bay 1']]) });
+  calendarFeed({
+    ...{ name: 'Shop plan, Northgate', timeZone, visits },
+    ...{ bayNames: new Map([['bay-1', 'Bay 1']]), depotNames: new Map([['north', 'Northgate']]) },
+  });
 const events = (text: string) =>
   new Map(
     Object.values(ical.sync.parseICS(text)).flatMap((item) =>
@@ -81,7 +84,7 @@ describe('the calendar feed', () => {
     expect([before, moved, gone].map(({ status }) => status)).toEqual(['CONFIRMED', 'CONFIRMED', 'CANCELLED']);
     expect(events(feed([visit({ state: 'proposed' })])).get('v1@tallybay')!.status).toBe('TENTATIVE');
     expect(before.summary).toBe('KV-1: Cooling system; pressure, hoses');
-    expect(before.location).toBe('Bay 1, north');
+    expect(before.location).toBe('Bay 1, Northgate');
   });
 
   it('has one event a day for work that takes several, and lines of at most 75 octets', () => {

@@ -25,6 +25,7 @@ it('the day sheet has each day’s own times of work that takes several, in orde
   const registry = await openRegistry({ kind: 'sqlite', file: ':memory:' });
   onTestFinished(() => registry.close());
   await registry.settings.put('shop', SHOP);
+  await registry.depots.upsert({ id: 'north', name: 'North & East yard', timeZone: 'America/Denver' });
   const plan = { boardVersion: 0, created: [SHORT, LONG], moved: [], removed: [], report: null, by: null };
   await registry.work.applyPlan(plan);
   const view = new PlanView(registry, new ShopReader(registry, new EditedSettings(registry), Date.now));
@@ -39,6 +40,7 @@ it('the day sheet has each day’s own times of work that takes several, in orde
     '09:00 to 09:30: KV-2 <small>van, proposed</small>',
   ]);
   expect(await view.daySheet('north-1', '2026-11-30')).toContain('Works here: Person north.');
+  expect(await view.daySheet('north-1', '2026-11-30')).toContain('<h1>North 1, North &amp; East yard: 2026-11-30</h1>');
   // RFC 4180: one line a visit, all of one number of cells; a formula of a spreadsheet is text.
   const rows = visitsCsv(await view.visits({}))
     .trimEnd()
