@@ -1,3 +1,4 @@
+import { matchHeader } from '../signals/match.js';
 import type { DateOrder } from './calendar-cells.js';
 import { decideOrder, type OrderEvidence } from './date-order.js';
 import { type ColumnTimes, isFractionName, timeUnit } from './time-columns.js';
@@ -157,7 +158,9 @@ function elapsed(columns: readonly ColumnTimes[], unitCells: readonly (string | 
   const rising = columns.filter((column) => isRising(column.numbers));
   const found =
     best(rising.filter((column) => column.named >= 2)) ??
-    best(rising.filter((column) => column.named === 1 && column.index === 0));
+    best(rising.filter((column) => column.named === 1 && column.index === 0)) ??
+    // Nothing else tells the time: the engine's own count of seconds since its start does.
+    best(rising.filter(({ header, index }) => matchHeader(header, unitCells[index]).row?.id === 'run_time_s'));
   if (!found) return null;
   const unit = timeUnit(found.header, unitCells[found.index] ?? null);
   const format = unit ? UNIT_FORMATS[unit] : undefined;

@@ -30,7 +30,7 @@ export interface ColumnTimes {
 }
 
 const STRONG =
-  /^(time|timestamp|datetime|date|zeit|uhrzeit|datum|zeitstempel|zeitpunkt|hora|fecha|tiempo|utc|clock|messzeit|epoch|unixtime|unix)$/;
+  /^(times?|timestamps?|datetime|date|zeit|uhrzeit|datum|zeitstempel|zeitpunkt|hora|fecha|tiempo|utc|clock|messzeit|epoch|unixtime|unix)$/;
 const ELAPSED =
   /^(elapsed|elapsedtime|offset|sec|secs|seconds|sekunden|segundos|s|ms|t|runtime|laufzeit|transcurrido|relative|relativ|rel|millis|milliseconds)$/;
 const OTHER_CLOCK =

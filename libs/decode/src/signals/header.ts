@@ -14,6 +14,8 @@ const BRACKETED = /^(.*\S)\s*[([{<]\s*([^()[\]{}<>]*(?:\([^()]*\))?)\s*[)\]}>]\s
 /** Brackets that name a source or module instead of a unit. */
 const ANNOTATION =
   /^(sae|ecm|ecu|pcm|tcm|tcu|bcm|obd|obd ?ii|obd ?2|can|j1939|gps|raw|calc(ulated)?|avg|ist|soll|#?\d+)$/i;
+/** The last word names the instrument, no unit. */
+const INSTRUMENT = /trip[\s_-]*meter$/i;
 const DIMENSIONLESS = /^(-|–|—|\/|none|n\/a|)$/i;
 
 /**
@@ -39,12 +41,15 @@ export function readHeader(header: string): HeaderReading[] {
 
 function tails(text: string): HeaderReading[] {
   const readings: HeaderReading[] = [];
+  if (INSTRUMENT.test(text)) return readings;
   for (const form of new Set([text, splitCamel(text)])) {
     for (const separator of form.matchAll(/\s*[,/_:;|\s.-]\s*/g)) {
       // "Kühlmitteltemperatur in °C", "speed in km/h".
       const name = form.slice(0, separator.index).replace(/\s+(in|en)$/i, '');
       const unit = form.slice(separator.index + separator[0].length);
-      if (name !== '' && unit !== '' && findUnit(unit)) readings.push({ name, unit, how: 'tail' });
+      // "Fuel trim bank 1": a bare number behind a name counts things; it is a unit in brackets only.
+      if (name !== '' && unit !== '' && !/^\d+$/.test(unit) && findUnit(unit))
+        readings.push({ name, unit, how: 'tail' });
     }
     if (/[^\s%]%$/.test(form)) readings.push({ name: form.slice(0, -1), unit: '%', how: 'tail' });
   }

@@ -199,7 +199,7 @@ export const ENGINE = [
     dwell: 0.05,
   }),
   signal('timing_advance_deg', 'Ignition timing advance', 'angle', 'deg', -64, 64, {
-    en: 'timing advance|ignition timing|ignition timing advance|spark advance|ignition advance',
+    en: 'timing advance|ignition timing|ignition timing advance|spark advance|ignition advance|spark timing|current spark timing',
     de: 'Zündzeitpunkt|Zündwinkel|Zündverstellung',
     es: 'avance de encendido|avance del encendido|avance|tiempo de encendido',
     abbr: 'SPARKADV|IGN ADV',

@@ -4,7 +4,7 @@ import { pid, pidM, signal, spn, spnM } from '../row.js';
 export const PRESSURES = [
   signal('manifold_pressure_kpa', 'Intake manifold absolute pressure', 'pressure', 'kPa', 0, 600, {
     reference: 'absolute',
-    en: 'intake manifold absolute pressure|intake manifold pressure|manifold absolute pressure|manifold pressure|inlet manifold pressure|intake pressure',
+    en: 'intake manifold absolute pressure|intake manifold pressure|manifold absolute pressure|manifold pressure|inlet manifold pressure|intake pressure|intake air pressure',
     de: 'Saugrohrdruck|Saugrohrdruck absolut|Ansaugkrümmerdruck|Absolutdruck Saugrohr',
     es: 'presión absoluta del colector|presión del colector de admisión|presión absoluta del múltiple|presión del múltiple de admisión|presión de admisión',
     abbr: 'MAP|IMAP',

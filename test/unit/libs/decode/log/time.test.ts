@@ -109,6 +109,23 @@ describe('startFromFileName', () => {
   });
 });
 
+describe('elapsed time', () => {
+  const time = (text: string) => {
+    const { columns, format } = planOf(bytesOf(text)).time;
+    return { columns, format };
+  };
+
+  it('has a header in the plural as well', () => {
+    expect(time('RPM,timestamps\n800,0.5\n810,0.6\n')).toEqual({ columns: [1], format: 'elapsed-s' });
+  });
+
+  // SAE J1979 PID 1F counts seconds since the engine started.
+  it('is the run time of the engine where a log has nothing else', () => {
+    expect(time('RPM,ENGINE_RUN_TIME ()\n800,3\n810,4\n')).toEqual({ columns: [1], format: 'elapsed-s' });
+    expect(time('RPM,Engine run time (s),Time (s)\n800,3,0.5\n810,4,1.5\n')).toMatchObject({ columns: [2] });
+  });
+});
+
 describe('what a plan still needs', () => {
   const clock = planOf(bytesOf('Time,RPM\n23:59:59,800\n00:00:00,810\n'));
   const dated = planOf(bytesOf('Time,RPM\n08:00:00,800\n08:00:01,810\n'), { fileName: '2026-03-01.csv' });
