@@ -13,10 +13,20 @@ export interface HeaderReading {
 const BRACKETED = /^(.*\S)\s*[([{<]\s*([^()[\]{}<>]*(?:\([^()]*\))?)\s*[)\]}>]\s*$/;
 /** Brackets that name a source or module instead of a unit. */
 const ANNOTATION =
-  /^(sae|ecm|ecu|pcm|tcm|tcu|bcm|obd|obd ?ii|obd ?2|can|j1939|gps|raw|calc(ulated)?|avg|ist|soll|#?\d+)$/i;
+  /^(sae|ecm|ecu|pcm|tcm|tcu|bcm|obd|obd ?ii|obd ?2|can|j1939|gps|raw|calc(ulated)?|ist|#?\d+|method ?\d+)$/i;
+/** Brackets that say how a value was asked for; anything else in brackets may name another place, a limit or a wish. */
+const HOW_ASKED = /^(sae|ecm|ecu|pcm|tcm|tcu|obd|obd ?ii|obd ?2|can|j1939|method ?\d+)$/i;
 /** The last word names the instrument, no unit. */
 const INSTRUMENT = /trip[\s_-]*meter$/i;
 const DIMENSIONLESS = /^(-|–|—|\/|none|n\/a|)$/i;
+
+/** A name and what stands in brackets behind it: `Intake Manifold Pressure (MAP)`; null = nothing does. */
+export function splitQualifier(name: string): { base: string; qualifier: string; isHowAsked: boolean } | null {
+  const [, base, inside] = /^(.*[^\s([{])\s*[([{]([^()[\]{}]+)[)\]}]$/.exec(name.trim()) ?? [];
+  if (base === undefined || inside === undefined) return null;
+  const qualifier = inside.trim();
+  return { base, qualifier, isHowAsked: HOW_ASKED.test(qualifier) };
+}
 
 /**
  * Every plausible reading of a header, most explicit first: unit in brackets, unit as the tail after a comma, slash,
@@ -29,7 +39,9 @@ export function readHeader(header: string): HeaderReading[] {
     const [, name = '', inside = ''] = bracketed;
     const unit = inside.trim();
     if (!ANNOTATION.test(unit)) {
-      return [{ name, unit: DIMENSIONLESS.test(unit) ? null : unit, how: 'brackets' }];
+      const reading: HeaderReading = { name, unit: DIMENSIONLESS.test(unit) ? null : unit, how: 'brackets' };
+      // An abbreviation of the name is no unit; `matchHeader` finds out whether it is one.
+      return findUnit(unit) ? [reading] : [reading, { name: text, unit: null, how: 'none' }];
     }
     return readHeader(name);
   }

@@ -1,7 +1,7 @@
 import { findUnit, pressureReference, unitFits } from '../units/convert.js';
 import type { Quantity, UnitRow } from '../units/units.js';
 import { SIGNALS, type SignalId, type SignalRow } from './catalogue.js';
-import { readHeader } from './header.js';
+import { readHeader, splitQualifier } from './header.js';
 import { nameKeys } from './name-key.js';
 
 type Row = SignalRow & { id: SignalId };
@@ -113,7 +113,17 @@ function lookUp(name: string): NameHit[] {
     const row = BY_REFERENCE.get(spn ? `spn ${parameter}` : `pid ${pid.toLowerCase()}`);
     if (row) hits.push({ row, confidence: REFERENCE, how: `named by ${reference[0].trim()}` });
   }
-  return bestPerRow(hits);
+  return hits.length > 0 ? bestPerRow(hits) : lookUpQualified(rest);
+}
+
+/** A name with brackets behind it that say how it was asked for, or abbreviate the very same signal. */
+function lookUpQualified(name: string): NameHit[] {
+  const split = splitQualifier(name);
+  if (!split) return [];
+  const hits = lookUp(split.base);
+  if (split.isHowAsked) return hits;
+  const same = new Set(lookUp(split.qualifier).map(({ row }) => row.id));
+  return hits.filter(({ row }) => same.has(row.id));
 }
 
 function bestPerRow(hits: NameHit[]): NameHit[] {
