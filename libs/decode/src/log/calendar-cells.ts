@@ -36,7 +36,7 @@ const [LETTER_A, LETTER_M, LETTER_P, LETTER_T, LETTER_Z] = [0x61, 0x6d, 0x70, 0x
 /**
  * Reads a calendar time: date by `order` (none when null), then a clock, AM or PM, and a zone. Separators are free:
  *   2026-03-01T08:15:00.250+01:00   01.03.2026 08:15:00,25   03/01/26 8:15:00 PM   1-Mar-2026 08:15   20260301 081500
- *   Sun, 1 Mar 2026 08:15:00 CET
+ *   Sun, 1 Mar 2026 08:15:00 CET   Sun Mar  1 08:15:00 CET 2026   010326 081500
  * Returns false when the bytes are anything else, or the fields are out of range.
  */
 export class CalendarReader implements CalendarFields {
@@ -59,6 +59,8 @@ export class CalendarReader implements CalendarFields {
     this.skipSpace();
     if (order !== null) this.skipWeekday();
     if (order !== null && !this.readDate(order)) return false;
+    // A date whose year stands last has its clock and zone inside.
+    if (!Number.isNaN(this.clockMs)) return this.at === this.end;
     this.skipJoint();
     // 08.15.00 is a clock only behind a date: alone it may be a date or a number.
     this.clockDots = order !== null;
@@ -73,11 +75,16 @@ export class CalendarReader implements CalendarFields {
     const first = this.readPart();
     if (first < 0) return false;
     if (this.digits === 8 || this.digits === 14) return this.compactDate(order);
+    if (this.digits === 6) return this.shortDate(order);
     const firstDigits = this.digits;
     if (!this.skipDateSeparator()) return false;
     const second = this.readPart();
     const secondDigits = this.digits;
     if (second < 0 || !this.skipDateSeparator()) return false;
+    if (firstDigits + secondDigits <= 2 && this.isClock()) {
+      if (order === 'ymd' || order === 'yymd') return false;
+      return firstDigits === 0 ? this.yearLast(first, second) : secondDigits === 0 && this.yearLast(second, first);
+    }
     const third = this.readPart();
     const thirdDigits = this.digits;
     if (third < 0) return false;
@@ -89,6 +96,27 @@ export class CalendarReader implements CalendarFields {
     if (firstDigits === 0) return this.setDay(year, first, second);
     if (secondDigits === 0) return this.setDay(year, second, first);
     return order === 'dmy' ? this.setDay(year, second, first) : this.setDay(year, first, second);
+  }
+
+  /** `Jun 10 14:03:22 2026` (asctime, ISO C 7.27.3.1) and `10 Jun 14:03:22 CEST 2026` (date, POSIX): the year is the end. */
+  private yearLast(month: number, day: number): boolean {
+    if (!this.readClock()) return false;
+    this.skipSpace();
+    if (!this.readHalf() || !this.readZone()) return false;
+    this.skipSpace();
+    const year = this.readInteger();
+    const isWhole = this.digits === 4;
+    this.skipSpace();
+    return isWhole && this.setDay(year, month, day);
+  }
+
+  /** ddmmyy, mmddyy or yymmdd. */
+  private shortDate(order: DateOrder): boolean {
+    const start = this.at - 6;
+    const [a, b, c] = [this.fixed(start, 2), this.fixed(start + 2, 2), this.fixed(start + 4, 2)];
+    if (order === 'ymd') return false;
+    if (order === 'yymd') return this.setDay(2000 + a, b, c);
+    return order === 'dmy' ? this.setDay(2000 + c, b, a) : this.setDay(2000 + c, a, b);
   }
 
   /** yyyymmdd, ddmmyyyy or mmddyyyy, with hhmmss behind it when there are 14 digits. */
@@ -276,6 +304,10 @@ export class CalendarReader implements CalendarFields {
 
   private lower(): number {
     return this.at < this.end ? (this.bytes[this.at] as number) | 0x20 : 0;
+  }
+
+  private isClock(): boolean {
+    return /^\d{1,2}:/.test(this.text(3));
   }
 
   private isDigit(): boolean {

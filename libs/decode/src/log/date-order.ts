@@ -20,7 +20,7 @@ export type OrderResult = { order: DateOrder; why: string } | { order: null; why
  * the habits of the place. Evidence that disagrees, or none, is no answer: the order is never guessed.
  */
 export function decideOrder(
-  column: Pick<ColumnTimes, 'orders' | 'dateSeparator' | 'first'>,
+  column: Pick<ColumnTimes, 'orders' | 'dateSeparator' | 'first' | 'stated'>,
   evidence: OrderEvidence,
 ): OrderResult {
   const named = column.first.replace(WEEKDAY, '').replace(/\b(?:utc|gmt|[a-z]{3,4}\s*$)/i, '');
@@ -37,9 +37,12 @@ export function decideOrder(
     const isShort = evidence.profile === 'ymd' && column.orders.includes('yymd');
     return { order: isShort ? 'yymd' : evidence.profile, why: 'saved profile' };
   }
+  if (column.stated && column.orders.includes(column.stated))
+    return { order: column.stated, why: 'the header states it' };
   const known = byKnownDay(column, evidence.knownDaysMs);
   if (known) return { order: known, why: 'agrees with the date of the file name or the sender' };
-  const votes = localeVotes(column.dateSeparator, evidence);
+  // Digits without marks come from satellite receivers and machines, whatever the habits of the place.
+  const votes = isShortDate(column.first) ? [] : localeVotes(column.dateSeparator, evidence);
   const orders = new Set(votes.map((vote) => vote.order));
   if (orders.size === 1) return { order: (votes[0] as Vote).order, why: votes.map((vote) => vote.why).join(', ') };
   const why =
@@ -47,6 +50,11 @@ export function decideOrder(
       ? `nothing in the log tells ${column.orders.includes('yymd') ? 'day, month and year' : 'day and month'} apart`
       : `${votes.map((vote) => vote.why).join(' against ')}`;
   return { order: null, why };
+}
+
+/** ddmmyy, mmddyy or yymmdd; NMEA 0183 writes the first of them, other recorders the last. */
+export function isShortDate(cell: string): boolean {
+  return /^\d{6}(?!\d)/.test(cell);
 }
 
 interface Vote {
@@ -74,7 +82,7 @@ function ordersInQuestion({ orders, dateSeparator, first }: Pick<ColumnTimes, 'o
   if (!orders.includes('yymd')) return orders;
   const isRecent = (order: DateOrder) => (readCalendar(first, order)?.dayMs ?? Number.NaN) >= EARLIEST_YEAR_MS;
   const recent = orders.filter(isRecent);
-  if (dateSeparator === '-') return recent;
+  if (dateSeparator === '-' || isShortDate(first)) return recent;
   const usual = recent.filter((order) => order !== 'yymd');
   return usual.length > 0 ? usual : recent;
 }

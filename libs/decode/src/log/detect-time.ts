@@ -11,6 +11,8 @@ export interface TimeChoice {
   why: string;
   /** A column of its own for the part below a second. */
   fraction?: { column: number; perUnitMs: number };
+  /** Digits to which numeric cells are filled up, one for each of `columns`. */
+  fill?: number[];
 }
 
 type Evidence = Omit<OrderEvidence, 'twelveHour'>;
@@ -38,6 +40,18 @@ export function chooseTime(
   return choice && withFraction(choice, columns);
 }
 
+/** Why the column that is named like elapsed time is none, in words; null = there is no such column. */
+export function refusedTime(columns: readonly ColumnTimes[]): string | null {
+  const found = best(columns.filter(({ named, numbers }) => named >= 1 && numbers !== null));
+  const numbers = found?.numbers ?? [];
+  if (!found || numbers.length < 2) return null;
+  const [first, last] = [numbers[0], numbers.at(-1)];
+  const falls = numbers.filter((value, index) => value < (numbers[index - 1] ?? value)).length;
+  if (falls === 0) return null;
+  if (falls === numbers.length - 1) return `"${found.header}" runs downward, from ${first} to ${last}.`;
+  return `"${found.header}" falls back ${falls} times in the first rows, too often for time that passes.`;
+}
+
 /** Formats whose cells may stop at whole seconds. */
 const WHOLE_SECONDS: ReadonlySet<string> = new Set(['epoch-s', 'elapsed-s', 'elapsed-hms']);
 /** Milliseconds and microseconds below one second, by the id of their unit. */
@@ -59,8 +73,13 @@ function withFraction(choice: TimeChoice, columns: readonly ColumnTimes[]): Time
 }
 
 function oneColumn(columns: readonly ColumnTimes[], evidence: Evidence): TimeChoice | null {
-  const found = best(columns.filter((column) => column.orders.length > 0 && column.hasClock));
-  if (!found) return null;
+  const calendars = columns.filter((column) => column.orders.length > 0 && column.hasClock);
+  const whole = best(calendars);
+  if (!whole) return null;
+  // Of two clocks the one with parts of a second; the zone of the other tells its own.
+  const found =
+    (whole.hasOffset && !isFine(whole) && best(calendars.filter((column) => !column.hasOffset && isFine(column)))) ||
+    whole;
   const { order, why } = decideOrder(found, { ...evidence, twelveHour: found.twelveHour });
   return {
     columns: [found.index],
@@ -69,23 +88,33 @@ function oneColumn(columns: readonly ColumnTimes[], evidence: Evidence): TimeCho
   };
 }
 
+function isFine({ first, named, coverage }: ColumnTimes): boolean {
+  return named >= 1 && coverage >= 0.9 && /:\d{2}[.,]\d/.test(first);
+}
+
 function twoColumns(columns: readonly ColumnTimes[], evidence: Evidence): TimeChoice | null {
   const date = best(columns.filter((column) => column.orders.length > 0 && !column.hasClock && column.named >= 1));
-  const clocks = columns.filter((column) => column.clockOnly || (column.named >= 2 && isCompactClock(column)));
+  const clocks = columns.filter((column) => column.clockOnly || isCompactClock(column, date));
   const clock = date ? best(clocks.filter((column) => column.index !== date.index && column.named >= 1)) : undefined;
   if (!date || !clock) return null;
   const { order, why } = decideOrder(date, { ...evidence, twelveHour: clock.twelveHour });
   const format = calendarFormat(order, clock.hasOffset, clock.twelveHour);
-  return { columns: [date.index, clock.index], format, why: `"${date.header}" and "${clock.header}": ${why}` };
+  return {
+    ...{ columns: [date.index, clock.index], format, why: `"${date.header}" and "${clock.header}": ${why}` },
+    ...(clock.compactClock ? { fill: [dateDigits(date), 6] } : {}),
+  };
 }
 
 /** hhmmss without separators beside a date column. */
-function isCompactClock(column: ColumnTimes): boolean {
-  return (
-    column.numbers !== null &&
-    /^\d{6}([.,]\d+)?$/.test(column.first) &&
-    column.numbers.every((value) => value < 240_000)
-  );
+function isCompactClock({ named, compactClock }: ColumnTimes, date: ColumnTimes | undefined): boolean {
+  if (compactClock === 'sure') return named >= 1;
+  return compactClock === 'may' && (named >= 2 || (named === 1 && /^\d{6}(\d\d)?$/.test(date?.first ?? '')));
+}
+
+/** ddmmyy or ddmmyyyy as a number has lost the zero of days up to nine; only where the header spells the order out. */
+function dateDigits({ stated, first }: ColumnTimes): number {
+  const digits = /^\d+(?=\D|$)/.exec(first)?.[0].length ?? 0;
+  return stated && (digits === 6 || digits === 8) ? digits : 0;
 }
 
 function calendarFormat(order: DateOrder | null, hasOffset: boolean, twelveHour: boolean): TimeFormatId {
@@ -135,7 +164,7 @@ function serialDay(columns: readonly ColumnTimes[]): TimeChoice | null {
 
 function clockAlone(columns: readonly ColumnTimes[]): TimeChoice | null {
   const found = best(columns.filter((column) => column.clockOnly && (column.named >= 1 || column.index === 0)));
-  if (!found) return null;
+  if (!found) return compactAlone(columns);
   const { index, header } = found;
   if (found.named === 2 || (found.hms && /^0?0:00:00/.test(found.first))) {
     return { columns: [index], format: 'elapsed-hms', why: `"${header}": counts up from ${found.first}` };
@@ -145,6 +174,13 @@ function clockAlone(columns: readonly ColumnTimes[]): TimeChoice | null {
     format: found.twelveHour ? 'clock-12h' : 'clock',
     why: `"${header}": a clock without a date`,
   };
+}
+
+function compactAlone(columns: readonly ColumnTimes[]): TimeChoice | null {
+  const found = best(columns.filter(({ named, compactClock }) => named >= 1 && compactClock === 'sure'));
+  if (!found || timeUnit(found.header, null) !== null) return null;
+  const why = `"${found.header}": hours, minutes and seconds in one number, without a date`;
+  return { columns: [found.index], format: 'clock', why, fill: [6] };
 }
 
 function elapsed(columns: readonly ColumnTimes[], unitCells: readonly (string | null)[]): TimeChoice | null {

@@ -79,7 +79,7 @@ export function inspectReport(file: string, { plan, summary, counts, stages = {}
     problems: [
       ...timeProblems(plan),
       ...mappingProblems(plan),
-      ...rowProblems(counts),
+      ...rowProblems(plan, counts, summary),
       ...signalProblems(summary),
       ...unitProblems(plan, summary),
     ],
@@ -131,22 +131,31 @@ function mappingProblems(plan: LogPlan): InspectProblem[] {
   return [{ code: 'no_signals', text, count: columns, firstRow: null }];
 }
 
-function rowProblems(counts: ReadCounts): InspectProblem[] {
+function rowProblems(plan: LogPlan, counts: ReadCounts, summary: LogSummary): InspectProblem[] {
   const rejected = Object.entries(counts.rowsRejectedBy).map(([code, count]) => ({
     code,
-    text: rowText(code as RowReject, count),
+    text: rowText(plan, code as RowReject, count),
     count,
     firstRow: counts.firstRows[code]?.[0] ?? null,
   }));
-  const restarts = counts.unanchoredRestarts;
+  const { unanchoredRestarts } = counts;
+  const falls = plan.time.kind === 'elapsed' ? summary.backwardSteps : 0;
+  const count = Math.max(unanchoredRestarts, falls);
   const text =
-    'The elapsed time starts anew behind a repeated header that does not say when; durations count, times overlap.';
-  return restarts === 0 ? rejected : [...rejected, { code: 'clock_restarted', text, count: restarts, firstRow: null }];
+    unanchoredRestarts > 0
+      ? 'The elapsed time starts anew behind a repeated header that does not say when; durations count, times overlap.'
+      : `The elapsed time falls back ${count} ${count === 1 ? 'time' : 'times'} without saying when it starts anew; durations count, times overlap. Send each recording as a log of its own.`;
+  return count === 0 ? rejected : [...rejected, { code: 'clock_restarted', text, count, firstRow: null }];
 }
 
-function rowText(code: RowReject, count: number): string {
+function rowText(plan: LogPlan, code: RowReject, count: number): string {
   const subject = count === 1 ? '1 row was left out: it' : `${count} rows were left out: each`;
-  const hint = code === 'time_implausible' ? ` (limit ${AHEAD_MS / 3_600_000} h)` : '';
+  const isHalf = code === 'time_unreadable' && plan.time.format.endsWith('-12h');
+  const hint = isHalf
+    ? ' (where the log writes AM and PM, a clock from 1 to 12 needs its own)'
+    : code === 'time_implausible'
+      ? ` (limit ${AHEAD_MS / 3_600_000} h)`
+      : '';
   return `${subject} ${ROW_REJECTS[code] ?? code}${hint}.`;
 }
 

@@ -2,10 +2,10 @@ import type { TextRow } from '../csv/cells.js';
 import type { PreambleFacts } from '../csv/preamble.js';
 import type { UnitHabit } from '../signals/map-channels.js';
 import { decideOrder } from './date-order.js';
-import { chooseTime, type TimeChoice } from './detect-time.js';
+import { chooseTime, refusedTime, type TimeChoice } from './detect-time.js';
 import { RowClock } from './row-clock.js';
 import { dateText, readWrittenStart, startFromFileName, type WrittenStart } from './start-hints.js';
-import { columnTimes, headerZone, offsetZone } from './time-columns.js';
+import { type ColumnTimes, columnTimes, headerZone, offsetZone, readCalendar } from './time-columns.js';
 import { timeFormat } from './time-formats.js';
 import { anchorFirstRow, settleStart, timeNeed } from './time-need.js';
 import type { CsvDialect, LogPlan, PlanHints, TimePlan } from './types.js';
@@ -22,8 +22,10 @@ export interface TimeInput {
   hints: PlanHints;
 }
 
-/** The time plan with its decisions; null when no column can be read as time. */
-export function planTime(input: TimeInput): { time: TimePlan; decisions: LogPlan['decisions'] } | null {
+export type TimeResult = { time: TimePlan; decisions: LogPlan['decisions'] } | { time: null; refused: string | null };
+
+/** The time plan with its decisions; `refused`: why the column that is named like time is none. */
+export function planTime(input: TimeInput): TimeResult {
   const { headers, rows, dialect, hints, facts } = input;
   const comma = dialect.decimal === ',';
   const columns = headers.map((header, index) =>
@@ -41,13 +43,21 @@ export function planTime(input: TimeInput): { time: TimePlan; decisions: LogPlan
   ];
   const evidence = { ...dialect, habit: input.habit, profile: hints.profile?.dateOrder, knownDaysMs };
   const choice = chooseTime(columns, input.unitCells, evidence);
-  if (!choice) return null;
+  if (!choice) return { time: null, refused: refusedTime(columns) };
   const decisions: LogPlan['decisions'] = [{ what: 'time', value: choice.format, why: choice.why }];
   const time = bareTime(choice);
   setZone(time, input, decisions);
+  if (time.kind === 'local' && time.timeZone === null) {
+    setZoneBeside(
+      time,
+      columns.filter(({ hasOffset }) => hasOffset),
+      input,
+      decisions,
+    );
+  }
   time.firstMs = firstOwnMs(time, rows, comma);
   const order = decideOrder(
-    { orders: ['dmy', 'mdy'], dateSeparator: null, first: '' },
+    { orders: ['dmy', 'mdy'], dateSeparator: null, first: '', stated: null },
     { ...evidence, twelveHour: false },
   ).order;
   const written = facts.starts.map((text) => readWrittenStart(text, order)).filter((start) => start !== null);
@@ -62,6 +72,7 @@ function bareTime(choice: TimeChoice): TimePlan {
     columns: choice.columns,
     format: choice.format,
     ...(choice.fraction ? { fraction: choice.fraction } : {}),
+    ...(choice.fill ? { fill: choice.fill } : {}),
     timeZone: kind === 'absolute' ? 'UTC' : null,
     startDate: null,
     startMs: null,
@@ -88,26 +99,69 @@ function setZone(time: TimePlan, { headers, facts, hints }: TimeInput, decisions
   }
 }
 
+const QUARTER_MS = 900_000;
+const MINUTE_MS = 60_000;
+const MAX_OFFSET_MS = 14 * 3_600_000;
+
+/**
+ * A clock without a zone beside one that states its offset, such as a recorder's beside a satellite receiver's: they are
+ * a whole number of quarter hours apart, in every row, and that is the zone's offset.
+ */
+function setZoneBeside(
+  time: TimePlan,
+  beside: readonly ColumnTimes[],
+  { rows, dialect }: TimeInput,
+  decisions: LogPlan['decisions'],
+): void {
+  const clock = new RowClock({ ...time, timeZone: null }, dialect.decimal === ',');
+  for (const { index, header, orders } of beside) {
+    const offsets = rows.flatMap((row) => {
+      const stated = readCalendar((row.cells[index] ?? '').trim(), orders[0] ?? null);
+      if (!stated || Number.isNaN(stated.offsetMs)) return [];
+      return ownMsOf(clock, row, time.columns) - (stated.dayMs + stated.clockMs - stated.offsetMs);
+    });
+    const known = offsets.filter((offset) => !Number.isNaN(offset));
+    const offsetMs = Math.round((known[0] ?? Number.NaN) / QUARTER_MS) * QUARTER_MS;
+    const agrees = known.every((offset) => Math.abs(offset - offsetMs) <= MINUTE_MS);
+    if (known.length === 0 || !agrees || Math.abs(offsetMs) > MAX_OFFSET_MS) continue;
+    time.timeZone = offsetText(offsetMs);
+    const why = `"${header}" states its own offset, and the two clocks agree so`;
+    decisions.push({ what: 'time zone', value: time.timeZone, why });
+    return;
+  }
+}
+
+function offsetText(offsetMs: number): string {
+  const minutes = Math.abs(offsetMs) / MINUTE_MS;
+  const two = (value: number) => String(value).padStart(2, '0');
+  return minutes === 0 ? 'UTC' : `${offsetMs < 0 ? '-' : '+'}${two(Math.floor(minutes / 60))}:${two(minutes % 60)}`;
+}
+
 function firstOwnMs(time: TimePlan, rows: readonly TextRow[], comma: boolean): number {
   const clock = new RowClock({ ...time, timeZone: null }, comma);
-  const encoder = new TextEncoder();
   for (const row of rows) {
-    const cells = row.cells.map((cell) => encoder.encode(cell));
-    const bytes = new Uint8Array(cells.reduce((sum, cell) => sum + cell.length, 0));
-    const starts = new Int32Array(cells.length);
-    const ends = new Int32Array(cells.length);
-    let at = 0;
-    cells.forEach((cell, index) => {
-      starts[index] = at;
-      bytes.set(cell, at);
-      ends[index] = at += cell.length;
-    });
-    const ms = time.columns.every((column) => column < cells.length)
-      ? clock.parse(bytes, starts, ends, time.columns)
-      : Number.NaN;
+    const ms = ownMsOf(clock, row, time.columns);
     if (!Number.isNaN(ms)) return ms;
   }
   return 0;
+}
+
+const encoder = new TextEncoder();
+
+/** A row of the head on the log's own clock; NaN = unreadable. */
+function ownMsOf(clock: RowClock, row: TextRow, columns: readonly number[]): number {
+  const cells = row.cells.map((cell) => encoder.encode(cell));
+  if (!columns.every((column) => column < cells.length)) return Number.NaN;
+  const bytes = new Uint8Array(cells.reduce((sum, cell) => sum + cell.length, 0));
+  const starts = new Int32Array(cells.length);
+  const ends = new Int32Array(cells.length);
+  let at = 0;
+  cells.forEach((cell, index) => {
+    starts[index] = at;
+    bytes.set(cell, at);
+    ends[index] = at += cell.length;
+  });
+  return clock.parse(bytes, starts, ends, columns);
 }
 
 interface StartSources {

@@ -111,15 +111,17 @@ function planTable({ table, encoding, text, hints, complete }: TableInput): Plan
   const unitCells = columns.map((column) => column.unitRowCell);
   const habit = unitHabit(columns.map((column) => matchHeader(column.header, column.unitRowCell).unit?.id ?? null));
   const timed = planTime({ headers, unitCells, rows: table.samples, dialect, habit, facts, hints });
-  if (!timed) {
+  if (timed.time === null) {
     const named = headers
       .slice(0, 8)
       .map((header) => `"${header}"`)
       .join(', ');
     return problem(
       'log_no_time',
-      `None of the ${width} columns reads as time (${named}${width > 8 ? ', …' : ''}).`,
-      'Record a time column, or give the recorder one that counts seconds.',
+      `None of the ${width} columns reads as time (${named}${width > 8 ? ', …' : ''}).${timed.refused ? ` ${timed.refused}` : ''}`,
+      timed.refused
+        ? 'Send the rows in the order in which they were recorded, each recording as a log of its own.'
+        : 'Record a time column, or give the recorder one that counts seconds.',
       table.header.line,
     );
   }

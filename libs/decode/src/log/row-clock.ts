@@ -9,7 +9,7 @@ const HALF_DAY_MS = DAY_MS / 2;
 const HOUR_MS = 3_600_000;
 /** How far from the full hour the rows may stand between which `mm:ss` begins anew. */
 const HOUR_EDGE_MS = 60_000;
-const SPACE = 32;
+const [SPACE, ZERO] = [32, 48] as const;
 
 /**
  * Instants of rows, in file order. Clock-only times roll over midnight when they fall by more than half a day; a smaller
@@ -58,15 +58,18 @@ export class RowClock {
   }
 
   private parseWhole(bytes: Uint8Array, starts: Int32Array, ends: Int32Array, columns: readonly number[]): number {
-    if (columns.length === 1) {
+    const { fill } = this.time;
+    if (columns.length === 1 && fill === undefined) {
       const column = columns[0] as number;
       return this.parseCell(bytes, starts[column] as number, ends[column] as number);
     }
     let length = 0;
-    for (const column of columns) {
+    for (const [index, column] of columns.entries()) {
       const start = starts[column] as number;
       const end = Math.min(ends[column] as number, start + 60);
       if (length > 0) this.joined[length++] = SPACE;
+      for (let zeros = (fill?.[index] ?? 0) - digitsAt(bytes, start, end); fill && zeros > 0; zeros--)
+        this.joined[length++] = ZERO;
       for (let at = start; at < end; at++) this.joined[length++] = bytes[at] as number;
     }
     return this.parseCell(this.joined, 0, length);
@@ -81,6 +84,7 @@ export class RowClock {
     if (this.format.read === 'hms') return elapsedHms(bytes, start, end);
     const { calendar } = this;
     if (!calendar.read(bytes, start, end, this.format.order)) return Number.NaN;
+    if (this.format.halves && !calendar.twelveHour && isHalfOpen(calendar.clockMs)) return Number.NaN;
     if (this.format.kind === 'clock') return calendar.clockMs;
     const localMs = calendar.dayMs + (Number.isNaN(calendar.clockMs) ? 0 : calendar.clockMs);
     if (this.format.kind === 'local') return localMs;
@@ -132,6 +136,18 @@ export class RowClock {
     this.previousClockMs = clockMs;
     return this.dayMs + clockMs;
   }
+}
+
+/** In a log that writes AM and PM, a clock from 1:00 to 12:59 without them may be either half of the day. */
+function isHalfOpen(clockMs: number): boolean {
+  return clockMs >= HOUR_MS && clockMs < 13 * HOUR_MS;
+}
+
+/** Length of the run of digits at the start of a cell. */
+function digitsAt(bytes: Uint8Array, start: number, end: number): number {
+  let at = start;
+  while (at < end && (bytes[at] as number) >= ZERO && (bytes[at] as number) < ZERO + 10) at++;
+  return at - start;
 }
 
 /** `h:mm:ss`, `mm:ss`, with a fraction; hours may pass 24. NaN when it is anything else. */

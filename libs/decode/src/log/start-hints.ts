@@ -50,6 +50,8 @@ export interface WrittenStart {
  * forced by a number above twelve. Null = not a date, or ambiguous.
  */
 export function readWrittenStart(text: string, order: DateOrder | null): WrittenStart | null {
+  // Six digits may be ddmmyy, mmddyy or yymmdd, and one of them nearly always reads.
+  if (/^\s*\d{6}(?!\d)/.test(text)) return null;
   const iso = readCalendar(text, 'ymd');
   const dmy = readCalendar(text, 'dmy');
   const mdy = readCalendar(text, 'mdy');

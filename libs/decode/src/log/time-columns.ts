@@ -20,6 +20,10 @@ export interface ColumnTimes {
   numbers: number[] | null;
   /** Every cell is `h:mm:ss` where the hours pass 23 or the header says elapsed. */
   hms: boolean;
+  /** Every cell is hhmmss in one number: `sure` where header or cells show it, `may` where they only allow it. */
+  compactClock: 'sure' | 'may' | null;
+  /** Order of the date's parts in the header's own words. */
+  stated: DateOrder | null;
   dateSeparator: string | null;
   /** How strongly the header says time, 0..3. */
   named: number;
@@ -41,11 +45,17 @@ const NAMED_SHARE = 0.6;
 
 export function columnTimes(header: string, index: number, cells: readonly string[], comma: boolean): ColumnTimes {
   const named = namedTime(header);
+  const stated = statedOrder(header);
   const present = cells.map((cell) => cell.trim()).filter((cell) => !BLANK_TOKENS.has(cell.toLowerCase()));
   const trimmed = spread(present);
   // A log has thousands of cells that are no time: without a name, only what looks like a date or clock is tried.
   const isTried = named > 0 || isFractionName(header) || /^\d{1,4}[-./:]\s?\w{1,3}[-./:]?/.test(trimmed[0] ?? '');
-  const filled = isTried ? trimmed : [];
+  // ddmmyy written as a number loses the zero of days up to nine.
+  const filled = !isTried
+    ? []
+    : stated
+      ? trimmed.map((cell) => (/^\d{5}$|^\d{7}$/.test(cell) ? `0${cell}` : cell))
+      : trimmed;
   const enough = named > 0 ? NAMED_SHARE : SHARE;
   const shares = (['ymd', 'dmy', 'mdy', 'yymd'] as const).map((order) => ({
     order,
@@ -53,7 +63,10 @@ export function columnTimes(header: string, index: number, cells: readonly strin
   }));
   // An order that reads fewer cells than another is wrong: a day above twelve stood where it wants a month.
   const most = Math.max(enough, ...shares.map(({ share }) => share));
-  const orders = shares.filter(({ share }) => share >= most).map(({ order }) => order);
+  const orders =
+    isBareNumber(filled[0]) && !DATE_NAME.test(splitWords(header).join(' ')) && !stated
+      ? []
+      : shares.filter(({ share }) => share >= most).map(({ order }) => order);
   const seen = readShare(filled, orders[0] ?? null);
   const first = filled.find((cell) => readCalendar(cell, orders[0] ?? null) !== null) ?? filled[0] ?? '';
   const numbers = filled.map((cell) =>
@@ -68,7 +81,8 @@ export function columnTimes(header: string, index: number, cells: readonly strin
     orders: filled.length > 0 ? orders : [],
     hasClock: seen.clocks >= enough && seen.share >= enough,
     hasOffset: seen.offsets >= enough && seen.share >= enough,
-    twelveHour: seen.halves > 0.5,
+    // One AM or PM is enough: cells beside it that lack theirs may be either half of the day.
+    twelveHour: seen.halves > 0,
     clockOnly:
       filled.length > 0 &&
       orders.length === 0 &&
@@ -79,11 +93,58 @@ export function columnTimes(header: string, index: number, cells: readonly strin
         ? numbers.filter(Number.isFinite)
         : null,
     hms: filled.length > 0 && hms >= filled.length * enough,
+    compactClock: compactClock(header, filled),
+    stated,
     dateSeparator: /^\d{1,4}([-./ ])/.exec(first.replace(WEEKDAY, ''))?.[1] ?? null,
     named,
     coverage: present.length / Math.max(cells.length, 1),
     first,
   };
+}
+
+/** A column that names a date; six digits elsewhere are a count. */
+const DATE_NAME = /\b(date|datum|fecha|datestamp|localdate|utcdate)\b/;
+
+function isBareNumber(cell: string | undefined): boolean {
+  return cell !== undefined && /^\d{6}$/.test(cell);
+}
+
+const [DAY, MONTH, YEAR] = ['(?:dd|tt)', 'mm', '(yyyy|jjjj|aaaa|yy|jj|aa)'] as const;
+const PART = '[-./ ]?';
+const END = '(?=$|[^a-z]|hh)';
+/** Orders in the letters of English, German and Spanish: DD/MM/YYYY, ddmmyy, TT.MM.JJJJ, yyyymmdd. */
+const STATED_ORDERS: readonly [RegExp, DateOrder, DateOrder][] = [
+  [new RegExp(`(?<![a-z])${DAY}${PART}${MONTH}${PART}${YEAR}${END}`), 'dmy', 'dmy'],
+  [new RegExp(`(?<![a-z])${MONTH}${PART}${DAY}${PART}${YEAR}${END}`), 'mdy', 'mdy'],
+  [new RegExp(`(?<![a-z])${YEAR}${PART}${MONTH}${PART}${DAY}${END}`), 'ymd', 'yymd'],
+];
+
+/** The order of a date's parts that a header spells out; null = it does not. */
+export function statedOrder(header: string): DateOrder | null {
+  for (const [pattern, long, short] of STATED_ORDERS) {
+    const year = pattern.exec(header.toLowerCase())?.[1];
+    if (year !== undefined) return year.length === 4 ? long : short;
+  }
+  return null;
+}
+
+/** Cells of one minute and more, each second as often as the others, that never pass 59 in seconds or minutes. */
+const [CLOCK_CELLS, CLOCK_RANGE, CLOCK_SECONDS] = [20, 100, 10] as const;
+
+/**
+ * Whether numbers are clocks written hhmmss. A count of seconds would pass 59 within a minute; steps of a hundred would
+ * not, and show always the same "seconds".
+ */
+function compactClock(header: string, cells: readonly string[]): ColumnTimes['compactClock'] {
+  if (cells.length === 0 || !cells.every((cell) => /^\d{1,6}([.,]\d*)?$/.test(cell))) return null;
+  const values = cells.map((cell) => Math.trunc(Number(cell.replace(',', '.'))));
+  const isClock = (value: number) => value < 240_000 && value % 10_000 < 6000 && value % 100 < 60;
+  if (!values.every(isClock)) return null;
+  if (/(?<![a-z])hh?mmss(?![a-z]{3})/i.test(header) || cells.some((cell) => /^0\d{5}(?!\d)/.test(cell))) return 'sure';
+  const seconds = new Set(values.map((value) => value % 100));
+  const range = Math.max(...values) - Math.min(...values);
+  if (cells.length >= CLOCK_CELLS && range >= CLOCK_RANGE && seconds.size >= CLOCK_SECONDS) return 'sure';
+  return cells.every((cell) => /^\d{6}/.test(cell)) ? 'may' : null;
 }
 
 /** Cells looked at in a column: the first ones, and as many again spread over the rest, since a day may pass. */

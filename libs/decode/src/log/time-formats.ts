@@ -13,30 +13,32 @@ export interface TimeFormat {
   perUnitUs: number;
   zeroMs: number;
   stepUs: number;
+  /** Cells say AM or PM; one that does not is read only where its hour leaves no doubt. */
+  halves: boolean;
 }
 
 /** Day 0 of spreadsheets, 1899-12-30, seen from 1970: day 60 is a 29 February 1900 that never was, so later days agree. */
 const SERIAL_ZERO_MS = -25_569 * 86_400_000;
 
 /**
- * The closed table of time formats; `TimePlan.format` is one of these ids. `-12h` and `-24h` are read alike (AM and PM
- * are in the cell) but named apart for people. A date whose day and month cannot be told apart is read as a clock.
+ * The closed table of time formats; `TimePlan.format` is one of these ids. In `-12h` formats a clock from 1 to 12
+ * needs its AM or PM. A date whose day and month cannot be told apart is read as a clock.
  */
 export const TIME_FORMATS = {
   iso: calendar('absolute', 'ymd'),
   'iso-local': calendar('local', 'ymd'),
-  'iso-local-12h': calendar('local', 'ymd'),
+  'iso-local-12h': { ...calendar('local', 'ymd'), halves: true },
   'iso-short': calendar('local', 'yymd'),
   dmy: calendar('local', 'dmy'),
-  'dmy-12h': calendar('local', 'dmy'),
+  'dmy-12h': { ...calendar('local', 'dmy'), halves: true },
   mdy: calendar('local', 'mdy'),
-  'mdy-12h': calendar('local', 'mdy'),
+  'mdy-12h': { ...calendar('local', 'mdy'), halves: true },
   'dmy-offset': calendar('absolute', 'dmy'),
   'mdy-offset': calendar('absolute', 'mdy'),
   'yymd-offset': calendar('absolute', 'yymd'),
   'dmy-or-mdy': calendar('clock', 'dmy'),
   clock: calendar('clock', null),
-  'clock-12h': calendar('clock', null),
+  'clock-12h': { ...calendar('clock', null), halves: true },
   'epoch-s': number('absolute', 1e6),
   'epoch-ms': number('absolute', 1e3),
   'epoch-us': number('absolute', 1),
@@ -60,9 +62,9 @@ export function timeFormat(id: string): TimeFormat {
 }
 
 function calendar(kind: TimePlan['kind'], order: DateOrder | null) {
-  return { kind, read: 'calendar', order, perUnitUs: 0, zeroMs: 0, stepUs: 1 } as const;
+  return { kind, read: 'calendar', order, perUnitUs: 0, zeroMs: 0, stepUs: 1, halves: false } as const;
 }
 
 function number(kind: TimePlan['kind'], perUnitUs: number) {
-  return { kind, read: 'number', order: null, perUnitUs, zeroMs: 0, stepUs: 1 } as const;
+  return { kind, read: 'number', order: null, perUnitUs, zeroMs: 0, stepUs: 1, halves: false } as const;
 }

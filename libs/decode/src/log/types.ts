@@ -46,6 +46,8 @@ export interface TimePlan {
   format: string;
   /** A column with the part of the time below a second, when the others stop there. */
   fraction?: { column: number; perUnitMs: number };
+  /** Digits before the mark to which each of `columns` is filled up with the leading zeros that it lost; 0 = as it is. */
+  fill?: number[];
   /** IANA zone for local and clock times; null = unknown (the upload waits). */
   timeZone: string | null;
   /** Local date `YYYY-MM-DD` of the first row for clock-only times; null = unknown. */

@@ -1,7 +1,8 @@
 import { type NumberMarks, readWritten } from '../csv/written-numbers.js';
 import { signalRow } from '../signals/catalogue.js';
-import { findUnit } from '../units/convert.js';
+import { conversionFor, findUnit } from '../units/convert.js';
 import type { Quantity } from '../units/units.js';
+import { hmsOf } from './time-columns.js';
 import type { LogPlan } from './types.js';
 
 /** Texts kept per column; values of a log repeat, and reading one by its text costs as much as a row. */
@@ -54,9 +55,16 @@ export class WrittenCells {
   }
 }
 
+/** A duration as `h:mm:ss`, in seconds. Two parts alone may be hours and minutes as well, and are no number. */
+function passedSeconds(text: string): number {
+  return /:.*:/.test(text) ? hmsOf(text) / 1000 : Number.NaN;
+}
+
 function numberOf(text: string, { isOnOff, quantity, unitId, marks }: Column): number {
   const state = isOnOff ? STATES.get(text.trim().toLowerCase()) : undefined;
   if (state !== undefined) return state;
+  const seconds = quantity === 'time' ? passedSeconds(text) : Number.NaN;
+  if (!Number.isNaN(seconds)) return seconds * (conversionFor('s', unitId)?.scale ?? Number.NaN);
   const written = readWritten(text, marks);
   if (!written) return Number.NaN;
   const isSame = written.unit === '' || findUnit(written.unit, quantity)?.id === unitId;

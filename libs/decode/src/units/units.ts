@@ -127,7 +127,7 @@ export const UNITS: readonly UnitRow[] = [
   u('mi', 'distance', 1.609344, 1, 'mi|mile|miles|mls|Meilen|millas'),
   u('ft', 'distance', 0.0003048, 1, 'ft|foot|feet'),
 
-  u('s', 'time', 1, 1, 's|sec|secs|second|seconds|sek|Sekunde|Sekunden|seg|segundo|segundos'),
+  u('s', 'time', 1, 1, 's|h:mm:ss|hh:mm:ss|sec|secs|second|seconds|sek|Sekunde|Sekunden|seg|segundo|segundos'),
   u('ms', 'time', 1, 1000, 'ms|msec|millis|millisecond|milliseconds|Millisekunden|milisegundos'),
   u('us', 'time', 1, 1e6, 'us|µs|μs|usec|microseconds'),
   u('min', 'time', 60, 1, 'min|mins|minute|minutes|Minuten|minutos'),
