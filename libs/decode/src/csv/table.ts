@@ -146,7 +146,8 @@ export function isBlankRow(row: TextRow): boolean {
 /** A row of units: no values, and most filled cells are units (a format such as hh:mm:ss stands under the time). */
 export function isUnitRow(row: TextRow, width: number): boolean {
   if (!fits(row, width)) return false;
-  const filled = row.cells.map(bareUnit).filter((cell) => cell !== '');
+  // A bare 1 may be a ratio's unit, and a value of a first row as well: it says nothing either way.
+  const filled = row.cells.map(bareUnit).filter((cell) => cell !== '' && cell !== '1');
   const units = filled.filter(
     (cell) => findUnit(cell) !== null || /^[-–—]$/.test(cell) || /^[dmyhs:./\s-]{4,}$/i.test(cell),
   );

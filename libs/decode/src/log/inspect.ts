@@ -195,7 +195,8 @@ function unitProblems(plan: LogPlan, summary: LogSummary): InspectProblem[] {
   });
   const refused = plan.channels.filter(
     ({ role, why }) =>
-      role === 'unmapped' && /states no unit|is no unit of|is not known|says (?:absolute|gauge)/.test(why),
+      role === 'unmapped' &&
+      /states no unit|only with a unit|is no unit of|is not known|says (?:absolute|gauge)/.test(why),
   );
   return [
     ...assumed,

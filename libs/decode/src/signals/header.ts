@@ -15,7 +15,7 @@ const BRACKETED = /^(.*\S)\s*[([{<]\s*([^()[\]{}<>]*(?:\([^()]*\))?)\s*[)\]}>]\s
 const ANNOTATION =
   /^(sae|ecm|ecu|pcm|tcm|tcu|bcm|obd|obd ?ii|obd ?2|can|j1939|gps|raw|calc(ulated)?|ist|#?\d+|method ?\d+)$/i;
 /** Brackets that say how a value was asked for; anything else in brackets may name another place, a limit or a wish. */
-const HOW_ASKED = /^(sae|ecm|ecu|pcm|tcm|tcu|obd|obd ?ii|obd ?2|can|j1939|method ?\d+)$/i;
+const HOW_ASKED = /^(ist|sae|ecm|ecu|pcm|tcm|tcu|obd|obd ?ii|obd ?2|can|j1939|method ?\d+)$/i;
 /** The last word names the instrument, no unit. */
 const INSTRUMENT = /trip[\s_-]*meter$/i;
 const DIMENSIONLESS = /^(-|–|—|\/|none|n\/a|)$/i;

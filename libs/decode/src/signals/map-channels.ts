@@ -118,6 +118,8 @@ function doubtUnit(column: ColumnSample, row: UnitLimits, habit: UnitHabit): str
   if (exceedsUsual(column, row)) {
     return `looks like ${row.id} but states no unit, and ${column.range?.max} is above ${limitOf(row)} ${row.unit}`;
   }
+  // Seconds and hours are the same in both habits.
+  if (row.quantity === 'time') return null;
   if (habit === 'us' || habit === 'mixed') {
     return `looks like ${row.id} but states no unit, and other channels of this log are in US units`;
   }
@@ -126,7 +128,7 @@ function doubtUnit(column: ColumnSample, row: UnitLimits, habit: UnitHabit): str
     : null;
 }
 
-type UnitLimits = Pick<SignalRow, 'id' | 'unit' | 'usualMax' | 'max'>;
+type UnitLimits = Pick<SignalRow, 'id' | 'unit' | 'quantity' | 'usualMax' | 'max'>;
 
 const limitOf = ({ usualMax, max }: UnitLimits) => usualMax ?? max;
 

@@ -20,6 +20,8 @@ interface NameHit {
   row: Row;
   confidence: number;
   how: string;
+  /** The name alone may mean something else. */
+  needsUnit: boolean;
 }
 
 const EXACT = 0.95;
@@ -75,6 +77,8 @@ export function matchHeader(header: string, unitRowCell: string | null = null): 
 function judge(hit: NameHit, unitText: string | null): HeaderMatch {
   const none = { row: null, unit: null, unitText, confidence: 0 };
   if (unitText === null || /^[-–—]$/.test(unitText)) {
+    if (hit.needsUnit)
+      return { ...none, why: `may be ${hit.row.id} or something else: the name tells only with a unit` };
     return { row: hit.row, unit: null, unitText: null, confidence: hit.confidence, why: hit.how };
   }
   const unit = findUnit(unitText, hit.row.quantity);
@@ -111,7 +115,7 @@ function lookUp(name: string): NameHit[] {
   if (reference) {
     const [, spn, parameter, , pid = ''] = reference;
     const row = BY_REFERENCE.get(spn ? `spn ${parameter}` : `pid ${pid.toLowerCase()}`);
-    if (row) hits.push({ row, confidence: REFERENCE, how: `named by ${reference[0].trim()}` });
+    if (row) hits.push({ row, confidence: REFERENCE, how: `named by ${reference[0].trim()}`, needsUnit: false });
   }
   return hits.length > 0 ? bestPerRow(hits) : lookUpQualified(rest);
 }
@@ -145,14 +149,18 @@ function buildIndex() {
     if (key !== '') map.set(key, [...(map.get(key) ?? []), hit]);
   };
   for (const row of SIGNALS as readonly Row[]) {
-    for (const name of [row.id, row.label, ...row.names.en, ...row.names.de, ...row.names.es]) {
+    const { en, de, es } = row.names;
+    for (const name of [row.id, row.label, ...en, ...de, ...es, ...row.namesWithUnit]) {
       const keys = nameKeys(name);
-      add(index.ordered, keys.ordered, { row, confidence: EXACT, how: `named "${name}"` });
-      add(index.bag, keys.bag, { row, confidence: REORDERED, how: `named like "${name}"` });
-      add(index.bare, keys.bare, { row, confidence: BARE, how: `named like "${name}"` });
+      const needsUnit = row.namesWithUnit.some((bare) => nameKeys(bare).ordered === keys.ordered);
+      const like = `named like "${name}"`;
+      add(index.ordered, keys.ordered, { row, confidence: EXACT, how: `named "${name}"`, needsUnit });
+      add(index.bag, keys.bag, { row, confidence: REORDERED, how: like, needsUnit });
+      add(index.bare, keys.bare, { row, confidence: BARE, how: like, needsUnit });
     }
     for (const name of row.abbreviations) {
-      add(index.ordered, nameKeys(name).ordered, { row, confidence: ABBREVIATION, how: `abbreviated "${name}"` });
+      const how = `abbreviated "${name}"`;
+      add(index.ordered, nameKeys(name).ordered, { row, confidence: ABBREVIATION, how, needsUnit: false });
     }
   }
   return index;

@@ -56,13 +56,19 @@ export interface NameKeys {
 
 /** Three keys of a header, from strict to lenient; case, diacritics, punctuation and short forms are gone. */
 export function nameKeys(name: string): NameKeys {
-  const words = splitWords(name).map((word) => WORDS[word] ?? word);
+  const words = splitWords(name).map(wholeWord);
   const bare = words.filter((word) => !NOISE.has(word));
   return {
     ordered: fold(words.join('')),
     bag: fold([...words].sort().join('')),
     bare: fold([...bare].sort().join('')),
   };
+}
+
+/** A short form as its whole word, also with a number behind it: `pos1`. */
+function wholeWord(word: string): string {
+  const [, short = word, number = ''] = /^([a-z]+)(\d+)$/.exec(word) ?? [];
+  return WORDS[word] ?? (WORDS[short] === undefined ? word : `${WORDS[short]}${number}`);
 }
 
 /** Words of a name, lower case and without diacritics; camelCase and digits after letters stay one word as written. */

@@ -21,6 +21,8 @@ export interface SignalRow {
   /** Names that recorders give it, by language; compared after `nameKey`. Trade usage, no source. */
   names: { en: readonly string[]; de: readonly string[]; es: readonly string[] };
   abbreviations: readonly string[];
+  /** Names that say which signal is meant only together with a unit: `trip` alone numbers trips as often as it measures one. */
+  namesWithUnit: readonly string[];
   refs: readonly StandardRef[];
   /** `temperature`: half degrees Celsius and whole degrees Fahrenheit; a number: width of equal bins; null: no dwell. */
   dwell: 'temperature' | number | null;
@@ -56,6 +58,7 @@ interface Extra {
   de?: string;
   es?: string;
   abbr?: string;
+  withUnit?: string;
   refs?: readonly StandardRef[];
   dwell?: SignalRow['dwell'];
   stuck?: number;
@@ -75,6 +78,7 @@ export function signal<const I extends string>(...args: [...Core<I>, Extra]): Si
     ...{ id, label, quantity, unit, min, max },
     names: { en: words(extra.en), de: words(extra.de), es: words(extra.es) },
     abbreviations: words(extra.abbr),
+    namesWithUnit: words(extra.withUnit),
     refs: extra.refs ?? [],
     dwell: extra.dwell ?? (quantity === 'temperature' ? 'temperature' : null),
     stuckSeconds: extra.stuck ?? null,

@@ -75,7 +75,7 @@ export const EMISSIONS = [
     dwell: 5,
   }),
   signal('nox_inlet_ppm', 'Nitrogen oxides before aftertreatment', 'concentration', 'ppm', -200, 3012.75, {
-    en: 'nox inlet|nox in|nox sensor 1|intake nox|engine out nox|nox|nox inlet sensor|aftertreatment 1 intake nox|upstream nox',
+    en: 'nox inlet|nox in|nox sensor 1|intake nox|engine out nox|nox|nox inlet sensor|aftertreatment 1 intake nox|upstream nox|nox pre scr',
     de: 'NOx vor SCR|NOx Eingang|NOx',
     es: 'NOx entrada|NOx de entrada|NOx',
     abbr: 'NOX11',
@@ -98,7 +98,7 @@ export const EMISSIONS = [
     refs: [pid('01')],
   }),
   signal('distance_with_lamp_km', 'Distance with the malfunction lamp on', 'distance', 'km', 0, 65_535, {
-    en: 'distance with mil on|distance traveled with mil on|distance travelled with mil on|distance mil on',
+    en: 'distance with mil on|distance travelled with mil cel lit|distance traveled with mil cel lit|distance traveled with mil on|distance travelled with mil on|distance mil on',
     de: 'Strecke mit MIL|Fahrstrecke mit MIL an',
     es: 'distancia con MIL encendida|distancia con testigo encendido',
     abbr: 'MIL DIST',

@@ -28,7 +28,7 @@ export const ENGINE = [
     dwell: 10,
   }),
   signal('throttle_pct', 'Throttle position', 'ratio', '%', 0, 100, {
-    en: 'throttle position|throttle|absolute throttle position|throttle valve position|throttle valve|throttle angle|throttle plate position',
+    en: 'throttle position|throttle|absolute throttle position|throttle valve position|throttle valve|throttle angle|throttle plate position|throttle position manifold',
     de: 'Drosselklappe|Drosselklappenstellung|Drosselklappenposition|Drosselklappenwinkel',
     es: 'posición del acelerador|posición de la mariposa|mariposa|posición mariposa|apertura de mariposa|acelerador mariposa',
     abbr: 'TPS|TP|TPOS',
@@ -52,7 +52,7 @@ export const ENGINE = [
     dwell: 5,
   }),
   signal('pedal_pct', 'Accelerator pedal position', 'ratio', '%', 0, 100, {
-    en: 'accelerator pedal position|accelerator pedal|pedal position|accelerator pedal position d|accelerator position|accelerator pedal position 1|accelerator|pedal|accelerator pedal 1 position|gas pedal|app sensor d',
+    en: 'accelerator pedal position|accelerator pedal|pedal position|accelerator pedal position d|accelerator position|accelerator pedal position 1|accelerator|pedal|accelerator pedal 1 position|gas pedal|app sensor d|absolute pedal position d',
     de: 'Fahrpedal|Gaspedal|Fahrpedalstellung|Gaspedalstellung|Fahrpedalwert|Fahrpedalposition|Pedalwert',
     es: 'posición del pedal|posición del pedal del acelerador|pedal acelerador|pedal del acelerador',
     abbr: 'APP|APP D|APS|PPS',
@@ -60,7 +60,7 @@ export const ENGINE = [
     dwell: 5,
   }),
   signal('pedal_e_pct', 'Accelerator pedal position, second track', 'ratio', '%', 0, 100, {
-    en: 'accelerator pedal position e|accelerator pedal position 2|pedal position e|app sensor e',
+    en: 'accelerator pedal position e|absolute pedal position e|accelerator pedal position 2|pedal position e|app sensor e',
     de: 'Fahrpedalstellung 2|Gaspedalstellung E',
     es: 'posición del pedal del acelerador e|posición del pedal 2',
     abbr: 'APP E',
@@ -85,9 +85,11 @@ export const ENGINE = [
     stuck: 1800,
   }),
   signal('fuel_rate_lph', 'Engine fuel rate', 'volume_flow', 'L/h', 0, 3213, {
-    en: 'engine fuel rate|fuel rate|fuel consumption rate|fuel flow|fuel flow rate|instant fuel rate|fuel consumption',
-    de: 'Kraftstoffverbrauch|Kraftstoffrate|Kraftstoffdurchfluss|Verbrauch|Momentanverbrauch',
-    es: 'consumo de combustible|consumo|tasa de combustible|caudal de combustible|consumo instantáneo',
+    en: 'engine fuel rate|fuel rate|fuel consumption rate|fuel flow|fuel flow rate|instant fuel rate|fuel flow rate hour',
+    de: 'Kraftstoffrate|Kraftstoffdurchfluss',
+    es: 'tasa de combustible|caudal de combustible',
+    withUnit:
+      'fuel consumption|Kraftstoffverbrauch|Verbrauch|Momentanverbrauch|consumo de combustible|consumo|consumo instantáneo',
     abbr: 'FUEL RATE|EFR',
     refs: [pid('5E'), spn(183)],
     dwell: 1,
@@ -104,12 +106,15 @@ export const ENGINE = [
     en: 'fuel economy|instantaneous fuel economy|litres per 100 km',
     de: 'Streckenverbrauch|Durchschnittsverbrauch',
     es: 'consumo por distancia|consumo medio',
+    withUnit:
+      'fuel consumption|Kraftstoffverbrauch|Verbrauch|Momentanverbrauch|consumo de combustible|consumo|consumo instantáneo',
     refs: [spnM(184)],
   }),
   signal('fuel_level_pct', 'Fuel level', 'ratio', '%', 0, 100, {
-    en: 'fuel level|fuel tank level|fuel level input|fuel tank level input|fuel remaining|fuel level 1|fuel',
+    en: 'fuel level|fuel tank level|fuel level input|fuel tank level input|fuel remaining|fuel level 1|fuel level from engine ecu',
     de: 'Kraftstoffstand|Tankinhalt|Tankfüllstand|Füllstand Tank|Tankstand|Kraftstofffüllstand',
     es: 'nivel de combustible|nivel combustible|nivel del tanque|nivel del depósito',
+    withUnit: 'fuel',
     abbr: 'FLI|FUEL LVL',
     refs: [pid('2F'), spn(96)],
     dwell: 5,
@@ -167,7 +172,7 @@ export const ENGINE = [
     dwell: 1,
   }),
   signal('lambda_ratio', 'Air-fuel equivalence ratio (lambda), measured', 'ratio', '1', 0, 10, {
-    en: 'lambda|air fuel equivalence ratio|equivalence ratio|o2 sensor lambda|measured lambda|fuel air equivalence ratio|o2 sensor 1 equivalence ratio|wideband lambda',
+    en: 'lambda|air fuel equivalence ratio|equivalence ratio|o2 sensor lambda|measured lambda|fuel air equivalence ratio|o2 sensor 1 equivalence ratio|o2 bank 1 sensor 1 wide range equivalence ratio|wideband lambda',
     de: 'Lambda|Lambdawert|Luftverhältnis|Lambda Ist',
     es: 'lambda|relación de equivalencia|factor lambda',
     abbr: 'LAMBDA|EQ RAT11|LAM',
@@ -175,7 +180,7 @@ export const ENGINE = [
     dwell: 0.02,
   }),
   signal('commanded_lambda_ratio', 'Commanded equivalence ratio', 'ratio', '1', 0, 10, {
-    en: 'commanded equivalence ratio|commanded lambda|fuel air commanded equivalence ratio|lambda target|desired lambda|commanded air fuel ratio',
+    en: 'commanded equivalence ratio|commanded lambda|fuel air commanded equivalence ratio|lambda target|desired lambda',
     de: 'Lambda Soll|Lambda-Sollwert',
     es: 'relación de equivalencia comandada|lambda deseada',
     abbr: 'EQ RAT',
@@ -229,9 +234,10 @@ export const ENGINE = [
     dwell: 0.5,
   }),
   signal('actual_torque_pct', 'Actual engine torque, percent of reference', 'ratio', '%', -125, 130, {
-    en: 'actual engine percent torque|actual engine torque|engine torque percent|actual torque|actual engine torque percent|engine percent torque',
-    de: 'Motormoment Ist|Istmoment|Motordrehmoment Prozent',
-    es: 'par motor real|porcentaje de par motor',
+    en: 'actual engine percent torque|engine torque percent|actual engine torque percent|engine percent torque',
+    de: 'Motordrehmoment Prozent',
+    es: 'porcentaje de par motor',
+    withUnit: 'actual engine torque|actual torque|Motormoment Ist|Istmoment|par motor real',
     abbr: 'TQ ACT',
     refs: [pid('62'), spn(513)],
     dwell: 5,
@@ -245,10 +251,12 @@ export const ENGINE = [
     dwell: 5,
   }),
   signal('engine_torque_nm', 'Engine torque', 'torque', 'N.m', -2000, 10_000, {
-    en: 'engine torque|torque|engine output torque|crankshaft torque|flywheel torque',
-    de: 'Motormoment|Drehmoment|Motordrehmoment',
-    es: 'par motor|par del motor|par|torque',
-    abbr: 'TQ|TRQ',
+    en: 'engine output torque|crankshaft torque',
+    de: 'Kurbelwellendrehmoment|Motorabtriebsmoment',
+    es: 'par del cigüeñal|par de salida del motor',
+    // Newton metres or percent of a reference.
+    withUnit:
+      'engine torque|torque|flywheel torque|Motormoment|Drehmoment|Motordrehmoment|par motor|par del motor|par|TQ|TRQ',
     dwell: 25,
   }),
   signal('reference_torque_nm', 'Engine reference torque', 'torque', 'N.m', 0, 65_535, {
@@ -299,7 +307,7 @@ export const ENGINE = [
     dwell: 5,
   }),
   signal('turbo_speed_rpm', 'Turbocharger speed', 'rotation', 'rpm', 0, 400_000, {
-    en: 'turbo speed|turbocharger speed|turbo rpm|turbocharger 1 speed',
+    en: 'turbo speed|turbocharger speed|turbo rpm|turbocharger 1 speed|engine turbocharger 1 speed|engine turbo 1 speed',
     de: 'Turboladerdrehzahl|Turbodrehzahl',
     es: 'velocidad del turbo|revoluciones del turbo',
     refs: [pid('74'), spnM(103)],

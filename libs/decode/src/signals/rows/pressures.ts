@@ -14,7 +14,7 @@ export const PRESSURES = [
   signal('boost_pressure_kpa', 'Boost pressure, gauge', 'pressure', 'kPa', -100, 500, {
     reference: 'gauge',
     usualLow: 60,
-    en: 'boost pressure|boost|turbo boost|turbo boost pressure|turbocharger boost pressure|charge air pressure|charge pressure|boost gauge pressure|turbo boost vacuum gauge',
+    en: 'boost pressure|boost|turbo boost|turbo boost pressure|turbocharger boost pressure|charge air pressure|charge pressure|boost gauge pressure|turbo boost vacuum gauge|engine turbocharger boost pressure|engine turbocharger 1 boost pressure',
     de: 'Ladedruck|Ladeluftdruck|Turbodruck',
     es: 'presión de sobrealimentación|presión del turbo|presión de turbo|presión turbo',
     abbr: 'BST',
@@ -30,7 +30,8 @@ export const PRESSURES = [
   }),
   signal('engine_oil_pressure_kpa', 'Engine oil pressure, gauge', 'pressure', 'kPa', 0, 1000, {
     reference: 'gauge',
-    en: 'engine oil pressure|oil pressure|oil|engine oil',
+    en: 'engine oil pressure|oil pressure',
+    withUnit: 'oil|engine oil',
     de: 'Öldruck|Motoröldruck',
     es: 'presión del aceite|presión de aceite|presión del aceite del motor|presión aceite motor|presión aceite',
     abbr: 'EOP|OP|p Öl|p oil',
@@ -65,8 +66,8 @@ export const PRESSURES = [
   }),
   signal('fuel_rail_pressure_kpa', 'Fuel rail pressure, gauge', 'pressure', 'kPa', 0, 655_350, {
     reference: 'gauge',
-    en: 'fuel rail pressure|fuel rail gauge pressure|rail pressure|common rail pressure|injector metering rail pressure|fuel rail absolute pressure',
-    de: 'Raildruck|Kraftstoffhochdruck|Common-Rail-Druck|Kraftstoffraildruck',
+    en: 'fuel rail pressure|fuel rail gauge pressure|rail pressure|common rail pressure|injector metering rail pressure|fuel rail absolute pressure|fuel rail pressure relative to manifold vacuum',
+    de: 'Raildruck|Raildruck Ist|Kraftstoffhochdruck|Common-Rail-Druck|Kraftstoffraildruck',
     es: 'presión del riel de combustible|presión del raíl|presión de rail|presión riel',
     abbr: 'FRP',
     refs: [pid('23'), pid('59'), spnM(157)],
@@ -75,7 +76,7 @@ export const PRESSURES = [
   }),
   signal('barometric_pressure_kpa', 'Barometric pressure', 'pressure', 'kPa', 40, 120, {
     reference: 'absolute',
-    en: 'barometric pressure|atmospheric pressure|barometer|ambient pressure|baro',
+    en: 'barometric pressure|atmospheric pressure|barometer|ambient pressure|baro|barometric pressure from vehicle',
     de: 'Luftdruck|Umgebungsdruck|Atmosphärendruck|Barometerdruck',
     es: 'presión barométrica|presión atmosférica',
     abbr: 'BARO|BP',

@@ -22,7 +22,9 @@ export const TEMPERATURES = [
     usualMax: 130,
   }),
   temperature('engine_oil_temp_c', 'Engine oil temperature', {
-    en: 'engine oil temperature|oil temperature|oil|engine oil',
+    en: 'engine oil temperature|oil temperature|engine oil temperature 1',
+    // Temperature, pressure or level.
+    withUnit: 'oil|engine oil',
     de: 'Öltemperatur|Motoröltemperatur|Temperatur Motoröl',
     es: 'temperatura del aceite|temperatura del aceite del motor|temperatura aceite motor|temperatura aceite',
     abbr: 'EOT|T oil|T Öl',
@@ -50,7 +52,7 @@ export const TEMPERATURES = [
   }),
   temperature('exhaust_gas_temp_c', 'Exhaust gas temperature', {
     max: 1735,
-    en: 'exhaust gas temperature|exhaust temperature|exhaust gas temperature 1|exhaust gas temperature bank 1|exhaust gas temperature bank 1 sensor 1|exhaust gas temperature sensor 1|exhaust gas temperature before turbo|pre turbo exhaust temperature|turbine inlet temperature',
+    en: 'exhaust gas temperature|exhaust temperature|exhaust gas temperature 1|exhaust gas temperature bank 1|exhaust gas temperature bank 1 sensor 1|exhaust gas temperature sensor 1|exhaust gas temperature before turbo|pre turbo exhaust temperature|turbine inlet temperature|engine exhaust gas temperature',
     de: 'Abgastemperatur|Abgastemperatur 1|Abgastemperatur vor Turbolader|Temperatur Abgas',
     es: 'temperatura de los gases de escape|temperatura de gases de escape|temperatura del escape|temperatura de escape',
     abbr: 'EGT|EGT1|EGT 1|EGT11|EGT B1S1',
@@ -75,7 +77,7 @@ export const TEMPERATURES = [
   }),
   temperature('dpf_inlet_temp_c', 'Particulate filter inlet temperature', {
     max: 1735,
-    en: 'dpf inlet temperature|dpf temperature inlet|dpf temperature|particulate filter inlet temperature|diesel particulate filter inlet temperature|exhaust temperature before dpf',
+    en: 'dpf inlet temperature|dpf temperature inlet|dpf temperature|particulate filter inlet temperature|diesel particulate filter inlet temperature|exhaust temperature before dpf|aftertreatment 1 dpf intake gas temperature|aftertreatment 1 diesel particulate filter intake gas temperature',
     de: 'Abgastemperatur vor DPF|DPF Eingangstemperatur|Temperatur vor Partikelfilter|DPF Temperatur',
     es: 'temperatura entrada FAP|temperatura entrada DPF',
     abbr: 'DPF Tin',
@@ -98,7 +100,7 @@ export const TEMPERATURES = [
     refs: [pid('6B'), spnM(412)],
   }),
   temperature('charge_air_temp_c', 'Charge air temperature', {
-    en: 'charge air temperature|charge air cooler temperature|charge air cooler outlet temperature|boost air temperature|intercooler outlet temperature|intake manifold temperature|manifold air temperature|manifold temperature|intake manifold 1 temperature|inlet manifold temperature',
+    en: 'charge air temperature|charge air cooler temperature|charge air cooler outlet temperature|boost air temperature|intercooler outlet temperature|intake manifold temperature|manifold air temperature|manifold temperature|intake manifold 1 temperature|engine intake manifold 1 temperature|inlet manifold temperature',
     de: 'Ladelufttemperatur|Ladeluft Temperatur|Saugrohrtemperatur|Temperatur Ladeluft|Ladelufttemperatur nach LLK',
     es: 'temperatura del aire de carga|temperatura aire de sobrealimentación|temperatura del colector de admisión|temperatura del intercooler',
     abbr: 'CAT|CACT|IMT|MAT|CAC',
@@ -106,7 +108,7 @@ export const TEMPERATURES = [
     usualMax: 150,
   }),
   temperature('intake_air_temp_c', 'Intake air temperature', {
-    en: 'intake air temperature|intake temperature|inlet air temperature|air intake temperature|air inlet temperature|inlet temperature',
+    en: 'intake air temperature|intake temperature|inlet air temperature|air intake temperature|air inlet temperature|inlet temperature|engine air intake temperature|engine air inlet temperature',
     de: 'Ansauglufttemperatur|Ansaugtemperatur|Lufttemperatur Ansaugung|Einlasslufttemperatur|Ansaugluft Temperatur',
     es: 'temperatura del aire de admisión|temperatura de admisión|temperatura aire admisión|temperatura aire de entrada',
     abbr: 'IAT|ACT',

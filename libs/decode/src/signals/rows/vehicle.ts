@@ -34,9 +34,10 @@ export const VEHICLE = [
     refs: [spn(245), spn(917), pidM('A6')],
   }),
   signal('trip_km', 'Trip distance', 'distance', 'km', 0, 1_000_000, {
-    en: 'trip distance|trip|trip odometer|distance|distance travelled|distance traveled|trip meter',
+    en: 'trip distance|trip odometer|distance|distance travelled|distance traveled|trip meter|distance driven',
     de: 'Tageskilometer|Fahrtstrecke|Strecke|Tagesstrecke',
     es: 'distancia recorrida|distancia del viaje|recorrido|distancia',
+    withUnit: 'trip',
     refs: [spnM(244)],
   }),
   signal('gear', 'Gear engaged', 'count', 'count', -125, 125, {
@@ -141,7 +142,7 @@ export const VEHICLE = [
     dwell: 5,
   }),
   signal('hybrid_battery_pct', 'Hybrid battery remaining life', 'ratio', '%', 0, 100, {
-    en: 'hybrid battery pack remaining life|hybrid battery remaining|state of charge|battery state of charge|hybrid battery level|hv battery state of charge',
+    en: 'hybrid battery pack remaining life|hybrid battery remaining|state of charge|battery state of charge|hybrid battery level|hv battery state of charge|hv battery soc',
     de: 'Ladezustand|Batterieladezustand|Hybridbatterie Restladung',
     es: 'estado de carga|carga de la batería híbrida',
     abbr: 'SOC|BAT PWR',

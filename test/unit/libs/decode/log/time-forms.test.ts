@@ -191,6 +191,31 @@ describe('elapsed time that does not only rise', () => {
   });
 });
 
+describe('a first row of ones', () => {
+  it('is a row, no row of units', () => {
+    const bytes = log(
+      'Time,Coolant (C),RPM,Fuel level',
+      '2026-06-10T14:03:22Z,1,1,1',
+      '2026-06-10T14:03:23Z,80,800,50',
+    );
+    const { plan, times } = timesOf(bytes);
+    expect([plan.dialect?.unitLine, times.length]).toEqual([null, 2]);
+  });
+
+  it('is a row of units where words say so', () => {
+    const bytes = log('Time,Coolant,Lambda', 's,degC,1', '0,80,1', '1,81,1');
+    expect(planOf(bytes).dialect?.unitLine).toBe(2);
+  });
+});
+
+describe('hours without a unit in a log in US units', () => {
+  it('are hours: both habits count them alike', () => {
+    const bytes = log('Time,ECT (F),Engine Hours', '2026-06-10T14:03:22Z,190,1234.5');
+    const plan = planOf(bytes);
+    expect(column(plan, readRows(plan, [bytes]), 'engine_hours_h')).toEqual([1234.5]);
+  });
+});
+
 describe('AM and PM beside cells without them', () => {
   const half = log(
     'Date,Time,RPM',

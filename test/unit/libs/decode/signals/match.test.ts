@@ -85,6 +85,46 @@ const HEADERS: [header: string, signal: string | null, unit: string | null][] = 
   ['Boost Pressure (absolute)(kPa)', null, null],
   ['Vehicle Speed (avg)', null, null],
   ['Ladedruck (soll)', 'commanded_boost_kpa', null],
+  ['Ladedruck (Ist) [mbar]', 'boost_pressure_kpa', 'hPa'],
+  ['Raildruck Ist [bar]', 'fuel_rail_pressure_kpa', 'bar'],
+  ['Raildruck Soll [bar]', null, null],
+  ['EngOilTemp1', 'engine_oil_temp_c', null],
+  ['AccelPedalPos1', 'pedal_pct', null],
+  ['EngIntakeManifold1Temp', 'charge_air_temp_c', null],
+  ['EngTurbocharger1BoostPress (kPa)', 'boost_pressure_kpa', 'kPa'],
+  ['EngExhaustGasTemp', 'exhaust_gas_temp_c', null],
+  ['EngDesiredOperatingSpeed', null, null],
+  ['CruiseControlSetSpeed', null, null],
+  ['Throttle Position(Manifold)(%)', 'throttle_pct', '%'],
+  ['Barometric pressure (from vehicle)(psi)', 'barometric_pressure_kpa', 'psi'],
+  ['Barometer (on device)(mb)', null, null],
+  ['Fuel Level (From Engine ECU)(%)', 'fuel_level_pct', '%'],
+  ['Fuel Rail Pressure (relative to manifold vacuum)(kPa)', 'fuel_rail_pressure_kpa', 'kPa'],
+  ['Fuel flow rate/hour(l/hr)', 'fuel_rate_lph', 'L/h'],
+  ['Fuel flow rate/minute(cc/min)', null, null],
+  ['Distance travelled with MIL/CEL lit(km)', 'distance_with_lamp_km', 'km'],
+  ['O2 Bank 1 Sensor 1 Wide Range Equivalence Ratio(λ)', 'lambda_ratio', '1'],
+  ['HV Battery SOC[%]', 'hybrid_battery_pct', '%'],
+  ['Absolute pedal position D (%)', 'pedal_pct', '%'],
+  // A ratio of masses near 14.7, not of equivalence near 1.
+  ['Air Fuel Ratio(Commanded)(:1)', null, null],
+  ['Air Fuel Ratio(Measured)(:1)', null, null],
+  // The number of a trip, litres an hour or by 100 km, newton metres or percent: the name tells only with a unit.
+  ['Trip', null, null],
+  ['Trip (km)', 'trip_km', 'km'],
+  ['Fuel_consumption', null, null],
+  ['Fuel consumption (L/h)', 'fuel_rate_lph', 'L/h'],
+  ['Fuel consumption (L/100km)', 'fuel_economy_l100km', 'L/100km'],
+  ['Verbrauch', null, null],
+  ['Kraftstoffverbrauch [l/100km]', 'fuel_economy_l100km', 'L/100km'],
+  ['Oil', null, null],
+  ['Oil (psi)', 'engine_oil_pressure_kpa', 'psi'],
+  ['Oil (°C)', 'engine_oil_temp_c', 'degC'],
+  ['Fuel', null, null],
+  ['Fuel (%)', 'fuel_level_pct', '%'],
+  ['Engine torque', null, null],
+  ['Engine torque (Nm)', 'engine_torque_nm', 'N.m'],
+  ['Engine torque (%)', 'actual_torque_pct', '%'],
   ['Air Intake', null, null],
   ['Temperature (°C)', null, null],
   ['Engine Coolant Temperature (psi)', null, null],
@@ -109,6 +149,10 @@ describe('matchHeader', () => {
       row: null,
       why: expect.stringMatching(/no unit of temperature/),
     });
+  });
+
+  it('says that a name tells only with a unit', () => {
+    expect(matchHeader('Trip').why).toBe('may be trip_km or something else: the name tells only with a unit');
   });
 
   it('says why a unit forbids a match', () => {
