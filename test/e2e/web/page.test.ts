@@ -71,6 +71,21 @@ describe('the fleet manager', () => {
     expect(lines.length).toBeGreaterThan(await rows(page).count());
   });
 
+  it('prints the list whole: no score, reason or name is cut', async () => {
+    const page = await open('/ranking', { viewport: { width: 718, height: 1000 } });
+    await rows(page).first().waitFor();
+    await page.emulateMedia({ media: 'print' });
+    const cut = await page.locator('table.list tbody td :not(svg, svg *, .only-read)').evaluateAll((all) =>
+      all.flatMap((part) => {
+        const { right } = part.getBoundingClientRect();
+        const cell = part.closest('td')!.getBoundingClientRect();
+        const isCut = getComputedStyle(part).overflow !== 'visible' && part.scrollHeight > part.clientHeight + 2;
+        return isCut || right > cell.right + 1 ? [part.textContent] : [];
+      }),
+    );
+    expect(cut).toEqual([]);
+  });
+
   it('narrows the list to a route; the address and the CSV keep it', async () => {
     const page = await open('/ranking');
     const choices = await page.getByLabel('Route').locator('option').allTextContents();
@@ -289,6 +304,7 @@ describe('every page', () => {
       for (const viewport of [
         { width: 1280, height: 900 },
         { width: 390, height: 844 },
+        { width: 360, height: 740 },
       ]) {
         const page = await open(path, { colorScheme: theme, viewport });
         await page.waitForLoadState('networkidle');

@@ -210,6 +210,26 @@ describe('one recording at full rate', () => {
     await eventually(() => page.getByRole('button', { name: 'fan loud' }).count()).toBe(0);
   });
 
+  it('prints its lists whole, without what scrolls', async () => {
+    const page = await browser.newPage({ viewport: { width: 718, height: 1000 }, colorScheme: 'dark' });
+    onTestFinished(() => page.close());
+    await page.goto(`${api.url}/recordings/${upload}`);
+    await page.locator('.all-signals tbody tr').first().waitFor();
+    await page.emulateMedia({ media: 'print', colorScheme: 'dark' });
+    const boxes = await page
+      .locator('main .scroll-x')
+      .evaluateAll((all) =>
+        all.map((box) => ({ hidden: getComputedStyle(box).overflowY, below: box.scrollHeight - box.clientHeight })),
+      );
+    expect(boxes.length).toBeGreaterThan(0);
+    for (const box of boxes) expect(box).toMatchObject({ hidden: 'visible' });
+    expect(boxes.every(({ below }) => below <= 2)).toBe(true);
+    // Paper is white, also for a reader who likes it dark.
+    expect(await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor)).toBe(
+      'rgb(255, 255, 255)',
+    );
+  });
+
   it('says what to do when plots cannot be fetched, and that a log is not there', async () => {
     const page = await browser.newPage();
     onTestFinished(() => page.close());

@@ -19,7 +19,8 @@ const COLUMNS: readonly Column<RankedVehicle>[] = [
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: 'min(11.5rem, 33vw)',
+    // What a phone of 360 px has beside the other columns.
+    width: 'min(11.5rem, 100vw - 18rem)',
     sortable: true,
     cell: (row) => (
       <>

@@ -23,7 +23,8 @@ const COLUMNS: readonly Column<DueRow>[] = [
   {
     id: 'vehicle',
     head: t.ranking.columns.vehicle,
-    width: '7rem',
+    // What a phone of 360 px has beside the other columns.
+    width: 'min(7rem, 100vw - 19rem)',
     cell: (row) => (
       <>
         <a class="vehicle-link" href={vehicleHref(row.vehicle)}>
