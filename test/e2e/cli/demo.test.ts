@@ -31,6 +31,8 @@ describe('the demo', () => {
     const program = demo(data);
     await program.untilSaid('Stop with Ctrl-C');
     const url = /Serving at (\S+)/.exec(program.out)?.[1] ?? '';
+    const rest = /its REST interface: ([^)]+)\)/.exec(program.out)?.[1] ?? '';
+    expect(await (await fetch(new URL(rest, url))).json()).toMatchObject({ openapi: expect.stringMatching(/^3\./) });
     const rank = await tallybay(['rank', '--url', url, '--top', '3']);
     expect(rank.exitCode).toBe(0);
     expect(rank.out).toMatch(/^Week 2026-W37/);

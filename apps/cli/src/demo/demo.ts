@@ -159,7 +159,7 @@ async function startServices(home: string, options: DemoOptions, signal: AbortSi
 /** Serves until Ctrl-C, or until one of the services ends by itself. */
 async function serveOn(services: Services, say: (line: string) => void, signal: AbortSignal): Promise<void> {
   say(
-    `\nServing at ${services.urls.api} (its REST interface: /docs). Try: npx tallybay rank --url ${services.urls.api}`,
+    `\nServing at ${services.urls.api} (its REST interface: /openapi.json). Try: npx tallybay rank --url ${services.urls.api}`,
   );
   say('Stop with Ctrl-C.');
   const ended = await Promise.race([

@@ -12,7 +12,7 @@ export const moves = signal(0);
 window.addEventListener('popstate', () => take(window.location.pathname + window.location.search));
 
 /** Addresses that the server answers itself. */
-const SERVER_PATHS = ['/v1/', '/docs', '/openapi.json', '/health/'];
+const SERVER_PATHS = ['/v1/', '/openapi.json', '/health/'];
 
 /** Goes to an address of the page; a new entry in the browser's history. */
 export function go(to: string): void {
