@@ -7,7 +7,7 @@ const MAX_MS = 8.64e15;
 /** A cell for people and programs that read text; null for null. Instants are ISO 8601 with Z, local times without. */
 export function cellText(block: ColumnBlock, row: number): string | null {
   if (block.present[row] === 0) return null;
-  if (block.texts) return block.texts[row]!;
+  if (block.texts) return block.texts.text(row);
   const value = block.numbers![row]!;
   switch (block.column.type) {
     case 'bool':

@@ -82,7 +82,13 @@ function columnData(block: ColumnBlock, rows: number) {
     nullCount: block.nulls,
     nullBitmap: block.nulls === 0 ? null : bitmap(block.present, rows),
   };
-  if (block.texts) return makeData({ ...common, type: new Utf8(), ...textBuffers(block.texts, rows) });
+  if (block.texts) {
+    const { texts } = block;
+    return makeData({
+      ...{ ...common, type: new Utf8() },
+      ...{ valueOffsets: texts.offsets.subarray(0, rows + 1), data: texts.bytes(rows) },
+    });
+  }
   const values = block.numbers!.subarray(0, rows);
   if (block.column.type === 'bool')
     return makeData({ ...common, type: new Bool(), data: bitmap(values as Uint8Array, rows) });
@@ -94,34 +100,4 @@ function bitmap(flags: Uint8Array, rows: number): Uint8Array {
   const bits = new Uint8Array(Math.ceil(rows / 8));
   for (let row = 0; row < rows; row++) if (flags[row]) bits[row >> 3]! |= 1 << (row & 7);
   return bits;
-}
-
-/** A UTF-16 unit is at most three bytes of UTF-8. */
-const MOST_BYTES_A_UNIT = 3;
-
-/** Offsets and bytes in one walk; a text that repeats is encoded once and its bytes are copied. */
-function textBuffers(texts: readonly (string | null)[], rows: number): { valueOffsets: Int32Array; data: Uint8Array } {
-  const valueOffsets = new Int32Array(rows + 1);
-  let data = Buffer.allocUnsafeSlow(Math.max(1_024, rows * 16));
-  let at = 0;
-  let last: string | null = null;
-  let lastAt = 0;
-  for (let row = 0; row < rows; row++) {
-    const text = texts[row] ?? '';
-    const most = text.length * MOST_BYTES_A_UNIT;
-    if (at + most > data.length) {
-      const larger = Buffer.allocUnsafeSlow(2 * data.length + most);
-      data.copy(larger, 0, 0, at);
-      data = larger;
-    }
-    const from = at;
-    if (text === last) {
-      data.copyWithin(at, lastAt, at);
-      at += at - lastAt;
-    } else at += data.write(text, at, 'utf8');
-    lastAt = from;
-    last = text;
-    valueOffsets[row + 1] = at;
-  }
-  return { valueOffsets, data: data.subarray(0, at) };
 }

@@ -7,7 +7,8 @@ import {
   JsonDuckDBValueConverter,
 } from '@duckdb/node-api';
 import type { ColumnType } from '../tables.js';
-import { TextReader } from './text-reader.js';
+import { copyTexts } from './stored-texts.js';
+import { TextColumn } from './text-column.js';
 
 /** A column of an answer. Types that open files do not share are carried as the nearest that they do; `duckType` names them. */
 export interface ResultColumn {
@@ -23,7 +24,7 @@ export interface ColumnBlock {
   column: ResultColumn;
   /** Null for texts. Instants are microseconds since 1970 in UTC, dates are days. */
   numbers: Numbers | null;
-  texts: (string | null)[] | null;
+  texts: TextColumn | null;
   present: Uint8Array;
   nulls: number;
 }
@@ -98,7 +99,6 @@ export function resultColumns(names: readonly string[], types: readonly DuckDBTy
 export class BlockBuilder {
   private columns: ColumnBlock[];
   private rows = 0;
-  private readonly texts = new TextReader();
   /** Shared by columns until they meet a null. */
   private readonly allPresent: Uint8Array;
 
@@ -136,7 +136,7 @@ export class BlockBuilder {
     return this.header.map((column) => ({
       column,
       numbers: column.type === 'string' ? null : arrayOf(column.type, this.capacity),
-      texts: column.type === 'string' ? [] : null,
+      texts: column.type === 'string' ? new TextColumn(this.capacity) : null,
       present: this.allPresent,
       nulls: 0,
     }));
@@ -151,13 +151,13 @@ export class BlockBuilder {
       return;
     }
     if (texts && vector.type.typeId === DuckDBTypeId.VARCHAR) {
-      this.texts.read(vector, span, block.present, texts);
+      copyTexts(vector, span, block.present, texts);
       return;
     }
     for (let row = 0; row < span.count; row++) {
       const value = block.present[span.at + row] === 0 ? null : vector.getItem(span.from + row);
       if (numbers) (numbers as Float64Array)[span.at + row] = numberOf(value, block.column.type) as number;
-      else texts![span.at + row] = value === null ? null : textOf(value, vector.type);
+      else texts!.put(span.at + row, value === null ? '' : textOf(value, vector.type));
     }
   }
 

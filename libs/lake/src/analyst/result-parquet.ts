@@ -2,6 +2,7 @@ import type { ColumnData } from '../parquet/column-chunk.js';
 import { ParquetFileWriter } from '../parquet/file-writer.js';
 import type { AnswerEncoder } from './answer-encoder.js';
 import type { ColumnBlock, ResultBlock, ResultColumn } from './result-columns.js';
+import type { TextColumn } from './text-column.js';
 
 /** A Parquet file, a row group a block; `tallybay.truncated` in its metadata says whether rows were cut off. */
 export class ParquetEncoder implements AnswerEncoder {
@@ -36,7 +37,7 @@ export class ParquetEncoder implements AnswerEncoder {
 
 function columnData(block: ColumnBlock, rows: number): ColumnData {
   if (block.nulls === rows) return { kind: 'nulls' };
-  if (block.texts) return { kind: 'list', values: block.texts };
+  if (block.texts) return { kind: 'list', values: texts(block, block.texts, rows) };
   if (block.column.type === 'bool') return { kind: 'list', values: booleans(block, rows) };
   const values = block.nulls === 0 ? block.numbers!.subarray(0, rows) : presentOnly(block, rows);
   return {
@@ -45,6 +46,9 @@ function columnData(block: ColumnBlock, rows: number): ColumnData {
     present: block.nulls === 0 ? null : block.present,
   };
 }
+
+const texts = ({ present }: ColumnBlock, column: TextColumn, rows: number): (string | null)[] =>
+  Array.from({ length: rows }, (_, row) => (present[row] === 0 ? null : column.text(row)));
 
 const booleans = (block: ColumnBlock, rows: number): (boolean | null)[] =>
   Array.from({ length: rows }, (_, row) => (block.present[row] === 0 ? null : block.numbers![row] !== 0));

@@ -67,4 +67,21 @@ describe('texts of an Arrow answer', () => {
     expect((await answer("SELECT 'x' || i AS x FROM range(1000000) t(i)", 5_000)).numRows).toBe(5_000);
     expect((await answer('SELECT 1 AS one')).numRows).toBe(1);
   });
+
+  it('are the same as rows of JSON and of CSV', async () => {
+    const sql = `SELECT CASE i % 4 WHEN 0 THEN 'upload-of-one-beginning-' || i WHEN 1 THEN NULL WHEN 2 THEN 'Kühl' ELSE '' END AS text
+      FROM range(10000) t(i)`;
+    const expected = (i: number) => [`upload-of-one-beginning-${i}`, null, 'Kühl', ''][i % 4];
+    const written = async (format: 'json' | 'csv') => {
+      const parts: Uint8Array[] = [];
+      for await (const part of sandbox.answer({ sql, format, maxRows: 1_000_000 }))
+        if (part.kind === 'bytes') parts.push(...part.bytes);
+      return Buffer.concat(parts).toString('utf8');
+    };
+    const { rows } = JSON.parse(await written('json')) as { rows: (string | null)[][] };
+    const lines = (await written('csv')).split('\r\n').slice(1, -1);
+    expect(rows).toEqual(Array.from({ length: 10_000 }, (_, i) => [expected(i)]));
+    const cell = (text: string | null | undefined) => (text === null ? '' : text === '' ? '""' : text);
+    expect(lines).toEqual(Array.from({ length: 10_000 }, (_, i) => cell(expected(i))));
+  });
 });
