@@ -23,6 +23,8 @@ const RUNTIME_MB = 512;
 const DUCKDB_SHARE = 0.7;
 /** JavaScript only passes blocks on. */
 const JS_HEAP_MB = 256;
+/** Blocks live outside the heap, so each collection is small: helper threads would wait for work beside DuckDB's. */
+const JS_GC = '--single-threaded-gc';
 const RSS_LOOK_MS = 200;
 /** A backstop for a process that nobody ends; the clock on the wall is the limit that people meet. */
 const CPU_SECONDS = 3_600;
@@ -161,7 +163,13 @@ function launch({ lake, results, threads, memoryMb }: ChildOptions): ChildProces
     ...(NICE ? [NICE, '-n', String(NICENESS)] : []),
     // No byte can be written to any file, whatever SQL finds a way to.
     ...(PRLIMIT ? [PRLIMIT, ...limits] : []),
-    ...[process.execPath, `--max-old-space-size=${JS_HEAP_MB}`, '--disallow-code-generation-from-strings', PROGRAM],
+    ...[
+      process.execPath,
+      `--max-old-space-size=${JS_HEAP_MB}`,
+      JS_GC,
+      '--disallow-code-generation-from-strings',
+      PROGRAM,
+    ],
   ];
   return spawn(command[0]!, command.slice(1), {
     // Nothing of ours is in its environment, so nothing can be read from it.
