@@ -17,8 +17,13 @@ const PRLIMIT = ['/usr/bin/prlimit', '/bin/prlimit'].find((file) => existsSync(f
 const NICE = ['/usr/bin/nice', '/bin/nice'].find((file) => existsSync(file)) ?? null;
 /** Analysts wait rather than uploads. */
 const NICENESS = 10;
-/** What the runtime and DuckDB need beside the query's own data: code is not counted, stacks and heaps are. */
-const RUNTIME_MB = 512;
+/**
+ * Address space beside the query's own data: stacks and heaps of the runtime, some 570 MB before the first question, and what
+ * malloc keeps of earlier ones. What is resident is looked at, and held to much less.
+ */
+const RUNTIME_MB = 1_024;
+/** Resident beside the query's own data. */
+const RUNTIME_RESIDENT_MB = 256;
 /** DuckDB is told less than the process has, so that most queries that want too much end with a sentence. */
 const DUCKDB_SHARE = 0.7;
 /** JavaScript only passes blocks on. */
@@ -142,7 +147,7 @@ export class QueryChild {
 
   private lookAtMemory(): void {
     const bytes = this.residentBytes;
-    if (bytes !== null && bytes > (this.memoryMb + RUNTIME_MB / 2) * 1024 ** 2) this.end('memory');
+    if (bytes !== null && bytes > (this.memoryMb + RUNTIME_RESIDENT_MB) * 1024 ** 2) this.end('memory');
   }
 }
 

@@ -3,7 +3,7 @@ import { type ChildOptions, QueryChild } from './query-child.js';
 
 /** A process is replaced after so many statements, or when it keeps this share of its memory. */
 const STATEMENTS_A_CHILD = 200;
-const KEPT_SHARE = 0.5;
+const KEPT_SHARE = 0.6;
 const PATIENCE_MS = 30_000;
 const MOST_WAITING = 200;
 
