@@ -61,7 +61,10 @@ describe('a fleet of every dialect, read back', () => {
       for (const channel of entry.channels) {
         const bare = channel.header.replace(/ ?[([][^)\]]*[)\]]$/, '');
         const read = plan.channels.find((row) => row.header === channel.header || row.header === bare);
-        const wanted = SIGNAL_IDS.has(channel.signal) ? channel.signal : null;
+        // Torque without a unit may as well be a share of a reference torque (SAE J1939 SPN 513), so it is left alone.
+        const isUnclear = entry.dialect === 'epoch-no-units' && channel.signal === 'engine_torque_nm';
+        const wanted = SIGNAL_IDS.has(channel.signal) && !isUnclear ? channel.signal : null;
+        if (isUnclear) expect(read?.why).toMatch(/tells only with a unit/);
         expect(read?.signal ?? null, `seed ${SEED} ${entry.dialect} "${channel.header}": ${read?.why}`).toBe(wanted);
       }
   });
