@@ -9,7 +9,7 @@ export type { Quantity } from '../units/units.js';
 export type { SignalRow, StandardRef } from './row.js';
 
 /** Changes whenever a row changes what is decoded; stored with every upload. */
-export const CATALOGUE_VERSION = '2026-11-26.2';
+export const CATALOGUE_VERSION = '2026-11-26.3';
 
 /** Every signal, one row each. A new signal is a new row in one of the tables under `rows/`. */
 export const SIGNALS = [

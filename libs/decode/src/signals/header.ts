@@ -11,11 +11,11 @@ export interface HeaderReading {
 }
 
 const BRACKETED = /^(.*\S)\s*[([{<]\s*([^()[\]{}<>]*(?:\([^()]*\))?)\s*[)\]}>]\s*$/;
-/** Brackets that name a source or module instead of a unit. */
-const ANNOTATION =
-  /^(sae|ecm|ecu|pcm|tcm|tcu|bcm|obd|obd ?ii|obd ?2|can|j1939|gps|raw|calc(ulated)?|ist|#?\d+|method ?\d+)$/i;
-/** Brackets that say how a value was asked for; anything else in brackets may name another place, a limit or a wish. */
-const HOW_ASKED = /^(ist|sae|ecm|ecu|pcm|tcm|tcu|obd|obd ?ii|obd ?2|can|j1939|method ?\d+)$/i;
+const SOURCES = 'ist|sae|ecm|ecu|pcm|tcm|tcu|obd|obd ?ii|obd ?2|can|j1939';
+/** Brackets that say where a value was asked for; anything else in brackets may name another place, a limit or a wish. */
+const HOW_ASKED = new RegExp(`^(${SOURCES})$`, 'i');
+/** Brackets that are no unit. */
+const ANNOTATION = new RegExp(`^(${SOURCES}|bcm|gps|raw|calc(ulated)?|#?\\d+)$`, 'i');
 /** The last word names the instrument, no unit. */
 const INSTRUMENT = /trip[\s_-]*meter$/i;
 const DIMENSIONLESS = /^(-|–|—|\/|none|n\/a|)$/i;

@@ -34,7 +34,8 @@ export function hiddenClear(
   if (!newest || verdict.incomplete.length === 0) return null;
   const names = monitorNames(verdict.incomplete);
   const shownBy = { uploadId: newest.uploadId, atMs: newest.atMs };
-  const textOf = (why: string) => `Codes were cleared lately (${why}) and ${names} have not completed since.`;
+  const have = verdict.incomplete.length === 1 ? 'has' : 'have';
+  const textOf = (why: string) => `Codes were cleared lately (${why}) and ${names} ${have} not completed since.`;
   const clear = findClears(snapshots, rules.codes).findLast(({ beforeMs }) => beforeMs <= newest.atMs);
   if (clear && asOfMs - clear.beforeMs <= rules.readiness.staleDays * MS_PER_DAY) {
     const taken = codeTimelines(snapshots, rules.codes).filter(({ clears }) =>

@@ -98,7 +98,7 @@ export const EMISSIONS = [
     refs: [pid('01')],
   }),
   signal('distance_with_lamp_km', 'Distance with the malfunction lamp on', 'distance', 'km', 0, 65_535, {
-    en: 'distance with mil on|distance travelled with mil cel lit|distance traveled with mil cel lit|distance traveled with mil on|distance travelled with mil on|distance mil on',
+    en: 'distance with mil on|distance traveled with mil on|distance travelled with mil on|distance mil on',
     de: 'Strecke mit MIL|Fahrstrecke mit MIL an',
     es: 'distancia con MIL encendida|distancia con testigo encendido',
     abbr: 'MIL DIST',

@@ -28,7 +28,7 @@ export const ENGINE = [
     dwell: 10,
   }),
   signal('throttle_pct', 'Throttle position', 'ratio', '%', 0, 100, {
-    en: 'throttle position|throttle|absolute throttle position|throttle valve position|throttle valve|throttle angle|throttle plate position|throttle position manifold',
+    en: 'throttle position|throttle|absolute throttle position|throttle valve position|throttle valve|throttle angle|throttle plate position',
     de: 'Drosselklappe|Drosselklappenstellung|Drosselklappenposition|Drosselklappenwinkel',
     es: 'posición del acelerador|posición de la mariposa|mariposa|posición mariposa|apertura de mariposa|acelerador mariposa',
     abbr: 'TPS|TP|TPOS',
@@ -85,7 +85,7 @@ export const ENGINE = [
     stuck: 1800,
   }),
   signal('fuel_rate_lph', 'Engine fuel rate', 'volume_flow', 'L/h', 0, 3213, {
-    en: 'engine fuel rate|fuel rate|fuel consumption rate|fuel flow|fuel flow rate|instant fuel rate|fuel flow rate hour',
+    en: 'engine fuel rate|fuel rate|fuel consumption rate|fuel flow|fuel flow rate|instant fuel rate',
     de: 'Kraftstoffrate|Kraftstoffdurchfluss',
     es: 'tasa de combustible|caudal de combustible',
     withUnit:
@@ -111,7 +111,7 @@ export const ENGINE = [
     refs: [spnM(184)],
   }),
   signal('fuel_level_pct', 'Fuel level', 'ratio', '%', 0, 100, {
-    en: 'fuel level|fuel tank level|fuel level input|fuel tank level input|fuel remaining|fuel level 1|fuel level from engine ecu',
+    en: 'fuel level|fuel tank level|fuel level input|fuel tank level input|fuel remaining|fuel level 1',
     de: 'Kraftstoffstand|Tankinhalt|Tankfüllstand|Füllstand Tank|Tankstand|Kraftstofffüllstand',
     es: 'nivel de combustible|nivel combustible|nivel del tanque|nivel del depósito',
     withUnit: 'fuel',
@@ -172,7 +172,7 @@ export const ENGINE = [
     dwell: 1,
   }),
   signal('lambda_ratio', 'Air-fuel equivalence ratio (lambda), measured', 'ratio', '1', 0, 10, {
-    en: 'lambda|air fuel equivalence ratio|equivalence ratio|o2 sensor lambda|measured lambda|fuel air equivalence ratio|o2 sensor 1 equivalence ratio|o2 bank 1 sensor 1 wide range equivalence ratio|wideband lambda',
+    en: 'lambda|air fuel equivalence ratio|equivalence ratio|o2 sensor lambda|measured lambda|fuel air equivalence ratio|o2 sensor 1 equivalence ratio|wideband lambda',
     de: 'Lambda|Lambdawert|Luftverhältnis|Lambda Ist',
     es: 'lambda|relación de equivalencia|factor lambda',
     abbr: 'LAMBDA|EQ RAT11|LAM',
@@ -204,7 +204,7 @@ export const ENGINE = [
     dwell: 0.05,
   }),
   signal('timing_advance_deg', 'Ignition timing advance', 'angle', 'deg', -64, 64, {
-    en: 'timing advance|ignition timing|ignition timing advance|spark advance|ignition advance|spark timing|current spark timing',
+    en: 'timing advance|ignition timing|ignition timing advance|spark advance|ignition advance|spark timing',
     de: 'Zündzeitpunkt|Zündwinkel|Zündverstellung',
     es: 'avance de encendido|avance del encendido|avance|tiempo de encendido',
     abbr: 'SPARKADV|IGN ADV',

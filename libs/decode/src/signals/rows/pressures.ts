@@ -14,7 +14,7 @@ export const PRESSURES = [
   signal('boost_pressure_kpa', 'Boost pressure, gauge', 'pressure', 'kPa', -100, 500, {
     reference: 'gauge',
     usualLow: 60,
-    en: 'boost pressure|boost|turbo boost|turbo boost pressure|turbocharger boost pressure|charge air pressure|charge pressure|boost gauge pressure|turbo boost vacuum gauge|engine turbocharger boost pressure|engine turbocharger 1 boost pressure',
+    en: 'boost pressure|boost|turbo boost|turbo boost pressure|turbocharger boost pressure|charge air pressure|charge pressure|boost gauge pressure|engine turbocharger boost pressure|engine turbocharger 1 boost pressure',
     de: 'Ladedruck|Ladeluftdruck|Turbodruck',
     es: 'presión de sobrealimentación|presión del turbo|presión de turbo|presión turbo',
     abbr: 'BST',
@@ -76,7 +76,7 @@ export const PRESSURES = [
   }),
   signal('barometric_pressure_kpa', 'Barometric pressure', 'pressure', 'kPa', 40, 120, {
     reference: 'absolute',
-    en: 'barometric pressure|atmospheric pressure|barometer|ambient pressure|baro|barometric pressure from vehicle',
+    en: 'barometric pressure|atmospheric pressure|barometer|ambient pressure|baro',
     de: 'Luftdruck|Umgebungsdruck|Atmosphärendruck|Barometerdruck',
     es: 'presión barométrica|presión atmosférica',
     abbr: 'BARO|BP',

@@ -138,7 +138,7 @@ describe('times in parts', () => {
   it('come from the fuller of two clocks, as a satellite clock is blank until it has a fix', () => {
     const rows = ['-', '-', '2026-03-02T08:15:02Z', '2026-03-02T08:15:03Z'];
     const { times: seen } = times(
-      'GPS time,Device time',
+      'Satellite time,Recorder time',
       rows.map((row, at) => `${row},2026-03-02T08:15:0${at}Z`),
     );
     expect(seen).toEqual([0, 1000, 2000, 3000]);

@@ -57,7 +57,7 @@ describe('a date whose year stands last', () => {
 describe('a clock without a zone beside one that states its offset', () => {
   const rows = (gps: string, device: string) =>
     log(
-      'GPS Time,Device Time,RPM',
+      'Satellite time,Recorder time,RPM',
       ...[22, 23, 24].map((s) => `${gps.replace('SS', `${s}`)},${device.replace('SS', `${s}`)},800`),
     );
 
@@ -68,7 +68,10 @@ describe('a clock without a zone beside one that states its offset', () => {
     const { plan, times } = timesOf(rows(gps, device));
     expect(plan.time).toMatchObject({ columns: [1], timeZone: '-06:00' });
     expect(plan.decisions).toContainEqual(
-      expect.objectContaining({ what: 'time zone', why: expect.stringContaining('"GPS Time" states its own offset') }),
+      expect.objectContaining({
+        what: 'time zone',
+        why: expect.stringContaining('"Satellite time" states its own offset'),
+      }),
     );
     expect(times[0]).toBe('2026-06-10T20:03:22.123Z');
     expect(timeNeed(plan)).toBeNull();

@@ -121,7 +121,7 @@ describe('elapsed time', () => {
 
   // SAE J1979 PID 1F counts seconds since the engine started.
   it('is the run time of the engine where a log has nothing else', () => {
-    expect(time('RPM,ENGINE_RUN_TIME ()\n800,3\n810,4\n')).toEqual({ columns: [1], format: 'elapsed-s' });
+    expect(time('RPM,Engine run time\n800,3\n810,4\n')).toEqual({ columns: [1], format: 'elapsed-s' });
     expect(time('RPM,Engine run time (s),Time (s)\n800,3,0.5\n810,4,1.5\n')).toMatchObject({ columns: [2] });
   });
 });
