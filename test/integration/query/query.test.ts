@@ -396,3 +396,19 @@ describe('questions and kept answers', () => {
     expect((await api.call('PUT', '/v1/questions/bad', bad, mine)).body.code).toBe('body_invalid');
   });
 });
+
+describe('episodes', () => {
+  it('cuts episodes when a question names them, of new logs too', async () => {
+    const ask = 'SELECT signal, stage, started_at, seconds > 0 AS lasted, worst FROM Episodes ORDER BY started_at';
+    const first = await rowsOf(ask, { fresh: true });
+    expect(first.length).toBeGreaterThan(0);
+    await storeLog(lake, {
+      ...{ vehicle: 'KV-101', upload: 'u-later' },
+      text: writeLog(driveRows(Date.parse('2026-10-14T14:00:00Z'), 20), 'iso'),
+    });
+    const later = await rowsOf(ask, { fresh: true });
+    // The same drive nine days later: as many episodes again, and those before stay as they were.
+    expect(later.slice(0, first.length)).toEqual(first);
+    expect(later).toHaveLength(first.length * 2);
+  });
+});

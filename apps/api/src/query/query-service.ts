@@ -70,7 +70,7 @@ export class QueryService {
     format: QueryFormat,
     requestId?: string,
   ): Promise<StreamedAnswer> {
-    await this.reference.refresh(request.fresh ?? false);
+    await this.reference.refresh(request.sql, request.fresh ?? false);
     const { sql, parameters, shape, explain } = request;
     const limits = await this.limits.of(person);
     const maxRows = Math.min(request.maxRows ?? limits.rows, limits.rows);

@@ -1,76 +1,116 @@
 import { createHash } from 'node:crypto';
 import { mkdir, readFile, rename, writeFile } from 'node:fs/promises';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import type { EpisodeReport, Vehicle } from '@tallybay/contracts';
-import { driveHistory, type Lake, type ReferenceRow, referenceDirectory, vehicleDirectoryName } from '@tallybay/lake';
+import {
+  driveHistory,
+  type Lake,
+  type LakeTable,
+  type ReferenceRow,
+  referenceDirectory,
+  vehicleDirectoryName,
+} from '@tallybay/lake';
 import { type HeatSignal, type RuleSet, stageEpisodeRules } from '@tallybay/risk';
 import { z } from 'zod';
 import { findEpisodes } from '../../recordings/episode-search.js';
 
 const WEEK_MS = 7 * 86_400_000;
 const MOST_DRIVES = 1_000_000;
+const TABLES = ['samples', 'drives', 'dwell'] as const;
 
 type Row = ReferenceRow<'episodes'>;
-const keptSchema = z.object({ key: z.string(), rows: z.array(z.record(z.string(), z.unknown())) });
+const keptSchema = z.record(
+  z.string(),
+  z.object({ key: z.string(), rows: z.array(z.record(z.string(), z.unknown())) }),
+);
+type Kept = Record<string, { key: string; rows: Row[] }>;
 
 const DRIVEN_SQL = `
-SELECT vehicle_id, md5(string_agg(drive_id || ' ' || epoch_ms(started_at) || ' ' || seconds, ',' ORDER BY drive_id)) AS state
-FROM drives GROUP BY vehicle_id`;
-const driven = z.object({ vehicle_id: z.string(), state: z.string() });
+SELECT vehicle_id, epoch_ms(started_at) // ${WEEK_MS} AS week,
+       md5(string_agg(drive_id || ' ' || epoch_ms(started_at) || ' ' || seconds, ',' ORDER BY drive_id)) AS state
+FROM drives GROUP BY ALL ORDER BY ALL`;
+const driven = z.object({ vehicle_id: z.string(), week: z.number(), state: z.string() });
 
 /**
- * Episodes of the fleet for SQL. Cutting them reads samples, so each vehicle's are kept beside the reference tables until its
- * drives or the rules change.
+ * Episodes of the fleet for SQL. Cutting them reads samples, so those of each vehicle and week are kept beside the reference
+ * tables until its drives or the rules change.
  */
 export class EpisodeExport {
   constructor(private readonly lakeDirectory: string) {}
 
-  async rows(lake: Lake, vehicles: readonly Vehicle[], rules: RuleSet): Promise<Row[]> {
-    const states = new Map((await lake.query(DRIVEN_SQL, driven)).map((row) => [row.vehicle_id, row.state]));
+  /** @param openLake options under which a vehicle's files are read */
+  async rows(vehicles: readonly Vehicle[], rules: RuleSet, openLake: OpenLake): Promise<Row[]> {
+    const drives = await openLake({ tables: ['drives'] });
+    const states = await drives.query(DRIVEN_SQL, driven).finally(() => drives.close());
+    const ofVehicles = Map.groupBy(states, ({ vehicle_id }) => vehicle_id);
     const rows: Row[] = [];
     for (const vehicle of vehicles) {
-      const state = states.get(vehicle.id);
-      if (state !== undefined) rows.push(...(await this.ofVehicle(lake, vehicle, rules, state)));
+      const weeks = ofVehicles.get(vehicle.id);
+      if (weeks) rows.push(...(await this.ofVehicle(vehicle, rules, weeks, openLake)));
     }
     return rows;
   }
 
-  private async ofVehicle(lake: Lake, vehicle: Vehicle, rules: RuleSet, state: string): Promise<Row[]> {
-    const key = createHash('sha256')
-      .update(JSON.stringify([state, vehicle.vehicleClass, vehicle.fuel, rules.stages, rules.heat]))
-      .digest('hex');
-    const folder = join(referenceDirectory(this.lakeDirectory), '.episodes');
-    const file = join(folder, `${vehicleDirectoryName(vehicle.id)}.json`);
-    const kept = keptSchema.safeParse(
-      await readFile(file, 'utf8')
-        .then(JSON.parse)
-        .catch(() => null),
-    );
-    if (kept.success && kept.data.key === key) return kept.data.rows as unknown as Row[];
-    const rows = await cutEpisodes(lake, vehicle, rules);
-    await mkdir(folder, { recursive: true });
-    await writeFile(`${file}.${process.pid}`, JSON.stringify({ key, rows }));
+  private async ofVehicle(
+    vehicle: Vehicle,
+    rules: RuleSet,
+    weeks: readonly z.infer<typeof driven>[],
+    openLake: OpenLake,
+  ): Promise<Row[]> {
+    const before = await this.keptOf(vehicle);
+    const keys = weeks.map(({ week, state }) => ({ week, key: keyOf(state, vehicle, rules) }));
+    const asBefore = ({ week, key }: { week: number; key: string }) => before[week]?.key === key;
+    const now: Kept = Object.fromEntries(keys.filter(asBefore).map(({ week }) => [week, before[week]!]));
+    const stale = keys.filter((one) => !asBefore(one));
+    if (stale.length > 0) {
+      // Only its own files: a look at the fleet's for each drive takes longer than the cutting.
+      const lake = await openLake({ vehicle: vehicle.id, tables: TABLES });
+      try {
+        for (const { week, key } of stale) now[week] = { key, rows: await cutEpisodes(lake, vehicle, rules, week) };
+      } finally {
+        lake.close();
+      }
+      await this.keep(vehicle, now);
+    }
+    return keys.flatMap(({ week }) => now[week]!.rows);
+  }
+
+  private async keptOf(vehicle: Vehicle): Promise<Kept> {
+    const text = await readFile(this.fileOf(vehicle), 'utf8')
+      .then(JSON.parse)
+      .catch(() => null);
+    const kept = keptSchema.safeParse(text);
+    return kept.success ? (kept.data as unknown as Kept) : {};
+  }
+
+  private async keep(vehicle: Vehicle, kept: Kept): Promise<void> {
+    const file = this.fileOf(vehicle);
+    await mkdir(dirname(file), { recursive: true });
+    await writeFile(`${file}.${process.pid}`, JSON.stringify(kept));
     await rename(`${file}.${process.pid}`, file);
-    return rows;
+  }
+
+  private fileOf(vehicle: Vehicle): string {
+    return join(referenceDirectory(this.lakeDirectory), '.episodes', `${vehicleDirectoryName(vehicle.id)}.json`);
   }
 }
 
-/** Week by week, so that no answer leaves out drives because there are too many hot ones. */
-async function cutEpisodes(lake: Lake, vehicle: Vehicle, rules: RuleSet): Promise<Row[]> {
-  const span = { fromMs: 0, toMs: 8_640_000_000_000, limit: MOST_DRIVES };
-  const drives = await driveHistory(lake, vehicle.id, span);
-  const weeks = Map.groupBy(drives, ({ started_ms }) => Math.floor(started_ms / WEEK_MS));
-  const rows: Row[] = [];
-  for (const [week, inWeek] of [...weeks].sort(([a], [b]) => a - b)) {
-    const found = await findEpisodes(lake, {
-      ...{ vehicle, rules, upload: null, fromMs: week * WEEK_MS, toMs: (week + 1) * WEEK_MS },
-      drives: new Map(
-        inWeek.map((drive) => [drive.drive_id, { startedMs: drive.started_ms, endedMs: drive.ended_ms }]),
-      ),
-    });
-    rows.push(...found.map((episode) => episodeRow(vehicle, rules, episode)));
-  }
-  return rows;
+type OpenLake = (only: { vehicle?: string; tables: readonly LakeTable[] }) => Promise<Lake>;
+
+const keyOf = (state: string, { vehicleClass, fuel }: Vehicle, { stages, heat }: RuleSet): string =>
+  createHash('sha256')
+    .update(JSON.stringify([state, vehicleClass, fuel, stages, heat]))
+    .digest('hex');
+
+/** Of one week, so that no answer leaves out drives because there are too many hot ones. */
+async function cutEpisodes(lake: Lake, vehicle: Vehicle, rules: RuleSet, week: number): Promise<Row[]> {
+  const span = { fromMs: week * WEEK_MS, toMs: (week + 1) * WEEK_MS };
+  const drives = await driveHistory(lake, vehicle.id, { ...span, limit: MOST_DRIVES });
+  const found = await findEpisodes(lake, {
+    ...{ vehicle, rules, upload: null, ...span },
+    drives: new Map(drives.map((drive) => [drive.drive_id, { startedMs: drive.started_ms, endedMs: drive.ended_ms }])),
+  });
+  return found.map((episode) => episodeRow(vehicle, rules, episode));
 }
 
 function episodeRow(vehicle: Vehicle, rules: RuleSet, episode: EpisodeReport): Row {

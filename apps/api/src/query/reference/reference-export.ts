@@ -1,9 +1,18 @@
-import { classifyError, type Depot, type Ranking, type Vehicle } from '@tallybay/contracts';
+import type { Depot, Ranking, Vehicle } from '@tallybay/contracts';
 import { describeCode } from '@tallybay/decode';
-import { Lake, listRankings, type ReferenceRow, readRanking, readSnapshotFacts, writeReference } from '@tallybay/lake';
+import {
+  Lake,
+  listRankings,
+  type ReferenceRow,
+  type ReferenceTable,
+  readRanking,
+  readSnapshotFacts,
+  writeReference,
+} from '@tallybay/lake';
 import type { Registry } from '@tallybay/registry';
 import { codeHistories, type RuleSet, readinessVerdict, type SnapshotFact } from '@tallybay/risk';
 import type { Logger } from 'pino';
+import { Copy } from './copy.js';
 import { EpisodeExport } from './episode-export.js';
 import { rankingRows } from './ranking-rows.js';
 
@@ -11,9 +20,6 @@ const MS_PER_HOUR = 3_600_000;
 const MS_PER_DAY = 86_400_000;
 const LAKE_OPTIONS = { threads: 1, memoryLimit: '512MB' };
 const UPLOADS_A_PAGE = 10_000;
-/** Older than this, a query starts a new copy in the background; older than `TOO_OLD_MS`, it waits for it. */
-const FRESH_MS = 30_000;
-const TOO_OLD_MS = 600_000;
 
 export interface ReferenceParts {
   registry: Registry;
@@ -25,67 +31,61 @@ export interface ReferenceParts {
 
 /** Copies of decisions and judgements in the lake, for SQL: made when somebody asks and they are not fresh. */
 export class ReferenceExport {
-  private madeAtMs = Number.NEGATIVE_INFINITY;
-  private making: Promise<void> | null = null;
-  private readonly episodes: EpisodeExport;
+  private readonly decisions: Copy;
+  private readonly episodes: Copy;
 
   constructor(private readonly parts: ReferenceParts) {
-    this.episodes = new EpisodeExport(parts.lakeDirectory);
+    const exported = new EpisodeExport(parts.lakeDirectory);
+    this.decisions = new Copy(parts, () => this.writeDecisions());
+    this.episodes = new Copy(parts, () => this.writeEpisodes(exported));
   }
 
-  /** Epoch ms of the newest copy; null before the first. */
+  /** Epoch ms of the newest copy of decisions; null before the first. */
   get asOfMs(): number | null {
-    return Number.isFinite(this.madeAtMs) ? this.madeAtMs : null;
+    return this.decisions.asOfMs;
   }
 
-  /** @param wait until what is known now has been copied. @throws TallybayError `lake_unwritable` when it had to wait */
-  async refresh(wait: boolean): Promise<void> {
-    const ageMs = this.parts.nowMs() - this.madeAtMs;
-    if (wait) {
-      // One that is under way may have read before the caller's last edit.
-      await this.making?.catch(() => {});
-      return this.make();
-    }
-    if (ageMs < FRESH_MS) return;
-    const made = this.make();
-    if (ageMs > TOO_OLD_MS) return made;
-    made.catch((error) =>
-      this.parts.log.warn({ code: classifyError(error).code, err: error }, 'reference tables could not be written'),
-    );
+  /**
+   * Episodes are cut from samples, which can take long after many uploads: only who asks for them waits for them.
+   * @param sql the statement that the copies are for
+   * @param wait until what is known now has been copied. @throws TallybayError `lake_unwritable` when it had to wait
+   */
+  async refresh(sql: string, wait: boolean): Promise<void> {
+    await this.decisions.refresh(wait ? 'now' : 'recent');
+    await this.episodes.refresh(!asksFor(sql, 'episodes') ? 'any' : wait ? 'now' : 'recent');
   }
 
-  private make(): Promise<void> {
-    this.making ??= this.write().finally(() => {
-      this.making = null;
-    });
-    return this.making;
-  }
-
-  private async write(): Promise<void> {
+  private async writeDecisions(): Promise<void> {
     const { registry, lakeDirectory, nowMs } = this.parts;
     const startedMs = nowMs();
     const rules = await this.parts.rules();
     const vehicles = await registry.vehicles.list({});
     const depots = await registry.depots.list();
-    const lake = await Lake.open(lakeDirectory, LAKE_OPTIONS);
-    try {
-      const snapshots = await readSnapshotFacts(lake, startedMs);
-      writeReference(
-        lakeDirectory,
-        'vehicles',
-        vehicles.map((vehicle) => vehicleRow(vehicle, depots)),
-      );
-      writeReference(lakeDirectory, 'upload_states', await this.uploadRows());
-      writeReference(lakeDirectory, 'code_history', codeRows(vehicles, snapshots, rules));
-      const judged = { vehicles, depots, snapshots, rules, asOfMs: startOfHour(startedMs) };
-      writeReference(lakeDirectory, 'verdicts', verdictRows(judged));
-      writeReference(lakeDirectory, 'inspections', inspectionRows(judged));
-      writeReference(lakeDirectory, 'rankings', await this.rankingRows());
-      writeReference(lakeDirectory, 'episodes', await this.episodes.rows(lake, vehicles, rules));
-    } finally {
-      lake.close();
-    }
-    this.madeAtMs = startedMs;
+    const snapshots = await this.snapshots(startedMs);
+    writeReference(
+      lakeDirectory,
+      'vehicles',
+      vehicles.map((vehicle) => vehicleRow(vehicle, depots)),
+    );
+    writeReference(lakeDirectory, 'upload_states', await this.uploadRows());
+    writeReference(lakeDirectory, 'code_history', codeRows(vehicles, snapshots, rules));
+    const judged = { vehicles, depots, snapshots, rules, asOfMs: startOfHour(startedMs) };
+    writeReference(lakeDirectory, 'verdicts', verdictRows(judged));
+    writeReference(lakeDirectory, 'inspections', inspectionRows(judged));
+    writeReference(lakeDirectory, 'rankings', await this.rankingRows());
+  }
+
+  private async snapshots(nowMs: number): Promise<ReadonlyMap<string, SnapshotFact[]>> {
+    const lake = await Lake.open(this.parts.lakeDirectory, LAKE_OPTIONS);
+    return readSnapshotFacts(lake, nowMs).finally(() => lake.close());
+  }
+
+  private async writeEpisodes(episodes: EpisodeExport): Promise<void> {
+    const { registry, lakeDirectory } = this.parts;
+    const rows = await episodes.rows(await registry.vehicles.list({}), await this.parts.rules(), (only) =>
+      Lake.open(lakeDirectory, { ...LAKE_OPTIONS, ...only }),
+    );
+    writeReference(lakeDirectory, 'episodes', rows);
   }
 
   private async uploadRows(): Promise<ReferenceRow<'upload_states'>[]> {
@@ -119,6 +119,9 @@ export class ReferenceExport {
     return rankings.flatMap((ranking) => rankingRows(ranking, newest.get(ranking.week) === ranking.revision));
   }
 }
+
+/** Names have no escapes in DuckDB's SQL: a statement that reads a table has its name in it as a word. */
+const asksFor = (sql: string, table: ReferenceTable): boolean => new RegExp(`\\b${table}\\b`, 'i').test(sql);
 
 interface Judged {
   vehicles: readonly Vehicle[];
