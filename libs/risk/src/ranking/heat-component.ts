@@ -30,6 +30,15 @@ export interface SignalRate {
 /** Whether there are enough hours to speak of heat at all. */
 export const enoughHours = (heat: VehicleHeat, rule: HeatRule): boolean => heat.engineHours >= rule.minEngineHours;
 
+/** Few hours show no vehicle to be well, but they can show one that is not. */
+export const isJudged = (heat: VehicleHeat, rule: HeatRule): boolean =>
+  enoughHours(heat, rule) ||
+  heat.signals.some(
+    ({ signal, stages }) =>
+      isFluid(signal) &&
+      stages.some(({ stage, seconds }) => stage === rule.hotAnyway.stage && seconds >= rule.hotAnyway.seconds),
+  );
+
 /** One signal's rates for all vehicles of one class, by position in `vehicles`; null where the signal is not usable. */
 export function classRates(
   vehicles: readonly VehicleHeat[],
@@ -38,7 +47,7 @@ export function classRates(
 ): (SignalRate | null)[] {
   const units = vehicles.map((heat) => {
     const row = heat.signals.find((item) => item.signal === signal);
-    const usable = row?.state === 'ok' && row.engineHours > 0 && enoughHours(heat, rule);
+    const usable = row?.state === 'ok' && row.engineHours > 0 && isJudged(heat, rule);
     return usable ? { events: row.weightedMinutes, hours: row.engineHours } : null;
   });
   const priors = new ClassPriors(
@@ -63,24 +72,26 @@ export function classRates(
 
 /**
  * Heat score of one vehicle: per signal weight x rate / (rate + halfScoreRate), joined as 1 - product of (1 - s).
- * Null when the hours do not suffice, and without a coolant temperature to believe, unless oil or transmission fluid are
- * hot: those can accuse a vehicle, but not clear it.
+ * Null when the hours do not suffice and nothing was at the rule's `hotAnyway`, and without a coolant temperature to
+ * believe, unless oil or transmission fluid are hot: those can accuse a vehicle, but not clear it.
  */
 export function heatComponent(
   heat: VehicleHeat,
   rates: Partial<Record<HeatSignal, SignalRate | null>>,
   rule: HeatRule,
 ): ComponentResult {
-  const judged = enoughHours(heat, rule)
+  const judged = isJudged(heat, rule)
     ? heat.signals.flatMap((row) => {
         const rate = rates[row.signal];
         return rate ? [{ row, rate, score: signalScore(row.signal, rate.shrunk, rule) }] : [];
       })
     : [];
   const usable = judged.some(({ row }) => row.signal === 'coolant_temp_c' || (isFluid(row.signal) && isHot(row)));
-  const score = 1 - judged.reduce((left, { score: part }) => left * (1 - part), 1);
+  const seen = Math.min(1, heat.engineHours / rule.minEngineHours);
+  const score = seen * (1 - judged.reduce((left, { score: part }) => left * (1 - part), 1));
   const edge = (side: number) =>
-    1 - judged.reduce((left, { row, rate }) => left * (1 - signalScore(row.signal, shifted(rate, side), rule)), 1);
+    seen *
+    (1 - judged.reduce((left, { row, rate }) => left * (1 - signalScore(row.signal, shifted(rate, side), rule)), 1));
   const bad = heat.findings.length > 0;
   return {
     component: {
@@ -89,7 +100,7 @@ export function heatComponent(
       note: heatNote(heat, usable, rule),
     },
     width: usable ? edge(1) - edge(-1) : null,
-    reasons: usable ? judged.flatMap(({ row, score: part }) => heatReasons(row, part)) : [],
+    reasons: usable ? judged.flatMap(({ row, score: part }) => heatReasons(row, seen * part)) : [],
     inputs: {
       engineHours: rounded(heat.engineHours, 4),
       signals: Object.fromEntries(heat.signals.map((row) => [row.signal, signalInputs(row, rates[row.signal])])),
@@ -107,7 +118,8 @@ const signalScore = (signal: HeatSignal, rate: number, rule: HeatRule): number =
 function heatNote(heat: VehicleHeat, usable: boolean, rule: HeatRule): string | null {
   const notes = heat.findings.map((finding) => finding.text);
   if (heat.engineHours === 0) notes.push('No engine hours were recorded this week.');
-  else if (!enoughHours(heat, rule)) notes.push(fewHoursText(heat, rule));
+  else if (!enoughHours(heat, rule))
+    notes.push(`${fewHoursText(heat, rule)}${usable ? ' What was seen counts in that share.' : ''}`);
   else if (heat.signals.every((row) => row.signal !== 'coolant_temp_c' || row.state === 'no_data'))
     notes.push(noCoolantText(heat, usable));
   return notes.length > 0 ? notes.join(' ') : null;

@@ -42,7 +42,12 @@ function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVeh
       rates.map(([signal, list]) => [signal, list[index] ?? null]),
     );
     const components = {
-      heat: withWarnings(heatComponent(heat, own, rules.heat), evidence.get(facts.vehicle.id), rules.warning),
+      heat: withWarnings(
+        heatComponent(heat, own, rules.heat),
+        evidence.get(facts.vehicle.id),
+        rules.warning,
+        heat.engineHours > 0 && !enoughHours(heat, rules.heat),
+      ),
       codes: codesComponent(facts, rules),
       readiness: readinessComponent(facts, rules),
     };

@@ -8,11 +8,13 @@ import type { ComponentResult } from './heat-component.js';
  * A heat component with its early warnings: they add to the score as 1 - product of (1 - s), up to `mostScore` each, so
  * that a warning stands above healthy vehicles and below those that crossed a limit for long. Evidence too weak to warn
  * adds a little, to put the rest in order. A component without data stays without: a warning is no measurement of heat.
+ * Where the week was only too short, a warning from the drives of the last days stands all the same.
  */
 export function withWarnings(
   heat: ComponentResult,
   evidence: Evidence | undefined,
   rule: WarningRule,
+  isShortWeek: boolean,
 ): ComponentResult {
   const { warnings = [], leaning = null } = evidence ?? {};
   const inputs = {
@@ -20,7 +22,9 @@ export function withWarnings(
     warnings: warnings.map(warningInputs),
     leaning: leaning && { ...warningInputs(leaning.strongest), errors: rounded(leaning.errors, 3) },
   };
-  const { score } = heat.component;
+  const { state, note } = heat.component;
+  const standsAlone = isShortWeek && state === 'no_data' && warnings.length > 0;
+  const score = heat.component.score ?? (standsAlone ? 0 : null);
   if (score === null) return { ...heat, inputs };
   const parts = warnings.map((warning) => warningScore(warning, rule));
   const little = leaning ? leaningScore(leaning, rule) : 0;
@@ -31,7 +35,11 @@ export function withWarnings(
     reasons.push(reasonFrom(leaning.text, little, leaning.strongest.driveIds));
   return {
     ...heat,
-    component: { ...heat.component, score: rounded(joined, 6) },
+    component: {
+      ...heat.component,
+      score: rounded(joined, 6),
+      ...(standsAlone ? ({ state: 'ok', note: `${note} Judged by its last days’ drives.` } as const) : {}),
+    },
     reasons: [...heat.reasons, ...reasons],
     inputs,
   };

@@ -7,8 +7,13 @@ export interface HeatRule {
   signals: Record<HeatSignal, HeatSignalRow>;
   /** Weighted minutes per engine hour at which a signal's score is one half. */
   halfScoreRate: number;
-  /** Fewer engine hours than this in the week: heat is not scored. */
+  /** Fewer engine hours than this in the week: heat is not scored, unless `hotAnyway`. */
   minEngineHours: number;
+  /**
+   * Coolant, oil or transmission fluid at or above this stage for so long is scored however short the week was, in the
+   * share of `minEngineHours` that was driven: it is told, and a few minutes do not top the list.
+   */
+  hotAnyway: { stage: StageName; seconds: number };
   /** Fewer seconds of a signal than this in the week: no data. */
   minSignalSeconds: number;
   /** What a class of which nothing is known is believed to have: weighted minutes per hour, in so many vehicles of so many hours. */
@@ -46,6 +51,7 @@ export const HEAT_RULE: HeatRule = {
   },
   halfScoreRate: 6,
   minEngineHours: 0.5,
+  hotAnyway: { stage: 'alarm', seconds: 60 },
   minSignalSeconds: 300,
   defaultRate: 0.05,
   defaultRateHours: 5,

@@ -51,7 +51,7 @@ describe('the ranking', () => {
   });
 
   it('lists ten minutes without findings as not ranked, with what was seen', () => {
-    const ranking = rank(healthy('ten', { driveHours: [1 / 6], stretches: [[hot(126, 5)]] }), healthy('x'));
+    const ranking = rank(healthy('ten', { driveHours: [1 / 6], stretches: [[hot(113, 5)]] }), healthy('x'));
     expect(order(ranking)).toEqual(['x']);
     expect(ranking.unranked).toEqual([
       expect.objectContaining({
@@ -59,11 +59,31 @@ describe('the ranking', () => {
         causes: [
           {
             code: 'few_engine_hours',
-            text: 'Only 0.17 engine hours this week, at least 0.5 needed (coolant up to 126 °C).',
+            text: 'Only 0.17 engine hours this week, at least 0.5 needed (coolant up to 113 °C).',
           },
         ],
       }),
     ]);
+  });
+
+  it('tells of ten minutes at an alarm, and does not put them on top', () => {
+    const ten = healthy('ten', { driveHours: [1 / 6], stretches: [[hot(126, 5)]] });
+    const boiling = healthy('boiling', { stretches: [[hot(126, 30)], [hot(126, 30)]] });
+    const ranking = rank(ten, boiling, healthy('x'));
+    expect(order(ranking)).toEqual(['boiling', 'ten', 'x']);
+    const row = ranking.ranked[1]!;
+    expect(row.heat.note).toBe(
+      'Only 0.17 engine hours this week, at least 0.5 needed (coolant up to 126 °C). What was seen counts in that share.',
+    );
+    expect(row.heat.score).toBeGreaterThan(0.1);
+    expect(row.heat.score).toBeLessThan(1 / 3);
+    expect(row.confidence.level).toBe('low');
+    expect(row.reasons[0]!.weight).toBeLessThan(1 / 3);
+  });
+
+  it('does not take half a minute at an alarm in ten minutes for more than it is', () => {
+    const ranking = rank(healthy('ten', { driveHours: [1 / 6], stretches: [[hot(117, 0.5)]] }), healthy('x'));
+    expect(order(ranking)).toEqual(['x']);
   });
 
   it('still ranks a vehicle with few hours that a code speaks against', () => {
