@@ -11,9 +11,21 @@ export interface DrivePredictor {
   notFor?: readonly HeatSignal[];
 }
 
+export interface WarningSignal {
+  signal: HeatSignal;
+  label: string;
+  /** Less than this is no finding [K]. */
+  leastK: number;
+  /**
+   * How much of its standard errors counts where evidence too weak to warn puts vehicles in order. Weak cooling of any kind
+   * shows in the coolant; the others answer to one fault each, and scatter as much.
+   */
+  leaningWeight: number;
+}
+
 /** When a temperature that is still within its limits is out of line with what the drive should have made of it. */
 export interface WarningRule {
-  signals: readonly { signal: HeatSignal; label: string /** Less than this is no finding [K]. */; leastK: number }[];
+  signals: readonly WarningSignal[];
   /** What none of a class's drives recorded is left out for that class. */
   predictors: readonly DrivePredictor[];
   /**
@@ -47,8 +59,8 @@ export interface WarningRule {
   /** Heat score that a warning alone may reach; below any stage that was crossed for long. */
   mostScore: number;
   /**
-   * Evidence too weak to warn still puts vehicles in order: from so many standard errors on (root of the sum of squares
-   * over the signals), growing to `mostScore` at `fullErrors`. It never reaches what a shop would act on.
+   * Evidence too weak to warn still puts vehicles in order: from so many weighted standard errors on (root of the sum of
+   * squares over the signals), growing to `mostScore` at `fullErrors`. It never reaches what a shop would act on.
    */
   leaning: { fromErrors: number; fullErrors: number; mostScore: number };
 }
@@ -57,10 +69,10 @@ export interface WarningRule {
 export const WARNING_RULE: WarningRule = {
   signals: [
     // One step of a coolant sensor that reports whole degrees (SAE J1979, PID 05).
-    { signal: 'coolant_temp_c', label: 'Coolant', leastK: 1 },
-    { signal: 'engine_oil_temp_c', label: 'Engine oil', leastK: 3.5 },
-    { signal: 'trans_fluid_temp_c', label: 'Transmission fluid', leastK: 4 },
-    { signal: 'charge_air_temp_c', label: 'Charge air', leastK: 4 },
+    { signal: 'coolant_temp_c', label: 'Coolant', leastK: 1, leaningWeight: 1 },
+    { signal: 'engine_oil_temp_c', label: 'Engine oil', leastK: 3.5, leaningWeight: 0.5 },
+    { signal: 'trans_fluid_temp_c', label: 'Transmission fluid', leastK: 4, leaningWeight: 0.5 },
+    { signal: 'charge_air_temp_c', label: 'Charge air', leastK: 4, leaningWeight: 0.5 },
   ],
   predictors: [
     { means: ['engine_load_pct'], step: 1 },

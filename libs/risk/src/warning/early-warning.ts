@@ -1,6 +1,6 @@
 import type { SignalId } from '@tallybay/decode';
 import type { HeatSignal } from '../rules/stages.js';
-import type { WarningRule } from '../rules/warning.js';
+import type { WarningRule, WarningSignal } from '../rules/warning.js';
 import { classResiduals } from './class-residuals.js';
 import { type Excess, excessOf } from './excess.js';
 
@@ -36,7 +36,7 @@ export interface EarlyWarning {
 
 /** What all signals together say of a vehicle while none of them warns. */
 export interface Leaning {
-  /** Root of the sum of squares of the signals' excess in standard errors; falls below the baseline count as none. */
+  /** Root of the sum of squares of the signals' excess in weighted standard errors; falls below the baseline count as none. */
   errors: number;
   /** The signal that says most. */
   strongest: Omit<EarlyWarning, 'text'>;
@@ -84,9 +84,7 @@ export const earlyWarnings = (
     ),
   );
 
-interface Judged {
-  signal: HeatSignal;
-  label: string;
+interface Judged extends WarningSignal {
   excess: Excess;
 }
 
@@ -111,7 +109,7 @@ function lessSensor({ excess }: Judged): string {
   return most > 0 ? `, less up to ${most.toFixed(0)} K by which its sensor stood above all others at cold starts` : '';
 }
 
-const errorsOf = ({ excess }: Judged): number => excess.excessK / excess.errorK;
+const errorsOf = ({ leaningWeight, excess }: Judged): number => (leaningWeight * excess.excessK) / excess.errorK;
 
 const leaningText = ({ label, excess }: Judged): string =>
   `${label} leans ${excess.excessK.toFixed(1)} K above what its last drives explain; ${excess.thresholdK.toFixed(1)} K ` +
