@@ -79,7 +79,7 @@ export const vehicleResidualsSchema = z.object({
           upload: z.string(),
           from: z.string(),
           to: z.string(),
-          maxC: z.number(),
+          heldC: z.number(),
           explainedC: z.number(),
           residualK: z.number(),
         }),

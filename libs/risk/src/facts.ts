@@ -53,6 +53,8 @@ export interface SignalFact {
   engineSeconds?: number;
   /** When the highest value was first reached; absent = not asked for. */
   maxAtMs?: number;
+  /** As in `SignalGlance`. */
+  held?: number;
 }
 
 /** The week's highest value of a temperature and what went on beside it, as far as it was recorded. */
@@ -87,6 +89,8 @@ export interface SignalGlance {
   first: number;
   mean: number | null;
   max: number;
+  /** Highest value that the drive was at or above for the early warning's `heldSeconds` in all; absent = not known. */
+  held?: number;
 }
 
 export interface SnapshotFact {

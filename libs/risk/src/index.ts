@@ -16,6 +16,7 @@ export * from './crossings/crossing-tracker.js';
 export * from './crossings/limits.js';
 export * from './exposure/episodes.js';
 export * from './exposure/exposure.js';
+export * from './exposure/held.js';
 export * from './exposure/vehicle-heat.js';
 export * from './facts.js';
 export * from './overlaps/counted-parts.js';

@@ -27,8 +27,10 @@ export const vehicleOf = (plan: VehiclePlan): Vehicle => ({
 export const glanceOf = ({ drive, signals }: RecordedDrive): EarlierDriveFact => ({
   ...{ driveId: drive.driveId, startedMs: drive.startedMs, endedMs: drive.endedMs, seconds: drive.seconds },
   signals: Object.fromEntries(
-    signals.flatMap(({ signal, first, mean, max }) =>
-      first === null || max === null ? [] : [[signal, { first, mean, max }] as const],
+    signals.flatMap(({ signal, first, mean, max, held }) =>
+      first === null || max === null
+        ? []
+        : [[signal, { first, mean, max, ...(held === undefined ? {} : { held }) }] as const],
     ),
   ),
 });

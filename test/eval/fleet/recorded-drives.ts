@@ -1,5 +1,5 @@
 import type { LogPlan, LogSummary, SignalStats } from '@tallybay/decode';
-import type { SignalFact } from '@tallybay/risk';
+import { heldValue, type SignalFact, WARNING_RULE } from '@tallybay/risk';
 import type { RecordedDrive } from './eval-vehicle.js';
 
 /** The drives of one decoded log, in the shape in which the lake gives them to the ranking. */
@@ -14,7 +14,11 @@ export function recordedDrives(uploadId: string, summary: LogSummary): RecordedD
         dwell: summary.dwell
           .filter((row) => row.segment === segment.segment)
           .map(({ segment: _, drive: __, ...row }) => ({ driveId, ...row })),
-        signals: segment.stats.map((stats) => signalFact(driveId, stats)),
+        signals: segment.stats.map((stats) => {
+          const bins = summary.dwell.filter((row) => row.segment === segment.segment && row.signal === stats.signal);
+          const held = heldValue(bins, WARNING_RULE.heldSeconds);
+          return { ...signalFact(driveId, stats), ...(held === null ? {} : { held }) };
+        }),
       };
     });
 }

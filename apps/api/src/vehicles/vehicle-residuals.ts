@@ -65,13 +65,13 @@ function signalFrom(
   return {
     ...{ signal, label, state, excessK: excess?.excessK ?? null, thresholdK: excess?.thresholdK ?? null },
     ...{ baselineK: excess?.baselineK ?? null, warns: excess?.warns ?? false },
-    drives: residuals.flatMap(({ driveId, maxC, explainedC, kelvin }) => {
+    drives: residuals.flatMap(({ driveId, heldC, explainedC, kelvin }) => {
       const drive = drives.get(driveId);
       if (!drive) return [];
       return [
         {
           ...{ upload: drive.upload_id, from: isoOf(drive.started_ms), to: isoOf(drive.ended_ms) },
-          ...{ maxC, explainedC, residualK: kelvin },
+          ...{ heldC, explainedC, residualK: kelvin },
         },
       ];
     }),

@@ -258,7 +258,7 @@ export const enVehicle = {
       `Compared with ${plural(count, 'vehicle', 'vehicles')} of the class ${vehicleClass}.`,
     none: 'There is nothing to compare yet',
     drive: 'Drive',
-    highest: 'Highest',
+    highest: 'Held for a minute',
     explained: 'Explained',
     difference: 'Difference',
     signal: 'Temperature',

@@ -6,6 +6,7 @@ export * from './drive-glances.js';
 export * from './drive-history.js';
 export * from './extremes.js';
 export * from './heat-peaks.js';
+export * from './held-values.js';
 export * from './last-seen.js';
 export * from './limit-candidates.js';
 export * from './once.js';

@@ -20,6 +20,7 @@ import { type Overlap, overlapsOf } from '../counted/counted-time.js';
 import type { Lake } from '../lake.js';
 import { readRankingsBefore } from '../rankings.js';
 import { driveGlances, type SignalGlances } from './drive-glances.js';
+import { heldValues } from './held-values.js';
 import { type LastSeenRow, lastSeen } from './last-seen.js';
 import {
   type SnapshotCodeRow,
@@ -104,6 +105,8 @@ interface LakeRows {
   seen: Map<string, LastSeenRow[]>;
   /** By vehicle and drive. */
   glances: Map<string, Map<string, SignalGlances>>;
+  /** By drive. */
+  held: Awaited<ReturnType<typeof heldValues>>;
   /** Logs of the same time, by vehicle. */
   overlaps: Map<string, Overlap[]>;
 }
@@ -127,6 +130,11 @@ async function readRows(lake: Lake, window: { fromMs: number; toMs: number }, ru
     monitors: byVehicle(monitors),
     seen: byVehicle(await lastSeen(lake, window.toMs)),
     glances: await driveGlances(lake, driveSpan, HISTORY_SIGNALS),
+    held: await heldValues(
+      lake,
+      { ...driveSpan, heldSeconds: rules.warning.heldSeconds },
+      rules.warning.signals.map(({ signal }) => signal),
+    ),
     overlaps: Map.groupBy(overlapsOf(shared), ({ vehicleId }) => vehicleId),
   };
 }
@@ -147,13 +155,13 @@ function vehicleFacts(
     })),
     earlierDrives: drives
       .filter((row) => row.started_ms < window.fromMs)
-      .map((row) => earlierDrive(row, rows.glances.get(vehicle.id)?.get(row.drive_id) ?? {})),
+      .map((row) => earlierDrive(row, withHeld(rows, vehicle.id, row.drive_id))),
     dwell: (rows.dwell.get(vehicle.id) ?? [])
       .filter(inWindow)
       .map(({ drive_id, signal, value_seconds, low, high, seconds, min, max }) => ({
         ...{ driveId: drive_id, signal: signal as SignalId, valueSeconds: value_seconds, low, high, seconds, min, max },
       })),
-    signals: (rows.stats.get(vehicle.id) ?? []).filter(inWindow).map(signalFact),
+    signals: (rows.stats.get(vehicle.id) ?? []).filter(inWindow).map((row) => signalFact(row, rows.held)),
     snapshots: snapshotFacts(rows, vehicle.id).filter(({ atMs }) => atMs < window.toMs),
     lastSeenMs: rows.seen.get(vehicle.id)?.[0]?.last_ms ?? null,
     ...overlapFacts(rows.overlaps.get(vehicle.id) ?? [], window),
@@ -177,12 +185,25 @@ const earlierDrive = (row: WeekDriveRow, signals: SignalGlances): VehicleFacts['
   ...{ driveId: row.drive_id, startedMs: row.started_ms, endedMs: row.ended_ms, seconds: row.seconds, signals },
 });
 
-function signalFact(row: WeekSignalStatsRow): VehicleFacts['signals'][number] {
+function withHeld({ glances, held }: LakeRows, vehicleId: string, driveId: string): SignalGlances {
+  const own = held.get(driveId) ?? {};
+  return Object.fromEntries(
+    Object.entries(glances.get(vehicleId)?.get(driveId) ?? {}).map(([signal, glance]) => [
+      signal,
+      { ...glance, ...heldFact(own[signal as SignalId]) },
+    ]),
+  );
+}
+
+const heldFact = (held: number | undefined): { held?: number } => (held === undefined ? {} : { held });
+
+function signalFact(row: WeekSignalStatsRow, held: LakeRows['held']): VehicleFacts['signals'][number] {
   const { drive_id, signal, channel, source_unit, valid, min, max, first, last, mean, seconds, unreadable, jump } = row;
   return {
     ...{ driveId: drive_id, signal: signal as SignalId, channel, sourceUnit: source_unit },
     ...{ valid, min, max, first, last, mean, seconds, unreadable, jump },
     ...{ outOfRange: row.out_of_range, stuckSeconds: row.stuck_seconds },
+    ...heldFact(held.get(drive_id)?.[signal as SignalId]),
     ...(row.max_ms === null ? {} : { maxAtMs: row.max_ms }),
     ...(row.engine_seconds === null ? {} : { engineSeconds: row.engine_seconds }),
   };

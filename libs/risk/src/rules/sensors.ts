@@ -19,6 +19,8 @@ export interface SensorRule {
   /** First value after a soak against the middle of the other sensors [K], in at least so many cold starts. */
   soakDifferenceK: number;
   soakStarts: number;
+  /** Others that agree so well are a better reference: then less is enough [K]. */
+  soakClose: { agreementK: number; differenceK: number };
   /** So far apart, one cold start is enough [K]. */
   soakSureK: number;
   /** A sensor does not heal between weeks: so many of the newest cold starts count, this week's or up to so many days before. */
@@ -92,6 +94,7 @@ export const SENSOR_RULE: SensorRule = {
   soakHours: 8,
   soakDifferenceK: 8,
   soakStarts: 2,
+  soakClose: { agreementK: 2, differenceK: 5 },
   soakSureK: 16,
   soakNewest: 4,
   soakLookBackDays: 28,

@@ -34,6 +34,8 @@ export interface WarningRule {
    * from its easiest to its hardest tenth, and never further out than so many spans.
    */
   bendSpans: number;
+  /** What a drive was at or above for so long in all is its temperature: a single reading is noise and whole degrees. */
+  heldSeconds: number;
   /** Shorter drives do not warm up and are left out. */
   minDriveSeconds: number;
   /** Drives of so many days before the week's end are the recent ones; the older ones of the vehicle are its baseline. */
@@ -82,6 +84,7 @@ export const WARNING_RULE: WarningRule = {
     { means: ['engine_speed_rpm'], step: 100, notFor: ['trans_fluid_temp_c'] },
   ],
   bendSpans: 1.5,
+  heldSeconds: 60,
   minDriveSeconds: 900,
   recentDays: 10,
   memoryDays: 5,

@@ -34,7 +34,11 @@ export function soakFinding(context: SensorContext): SensorFinding | null {
 }
 
 function standApart(starts: readonly Compared[], rule: SensorRule): Compared[] | null {
-  const apart = starts.filter(({ difference }) => Math.abs(difference) > rule.soakDifferenceK);
+  const { soakClose, soakDifferenceK } = rule;
+  const apart = starts.filter(
+    ({ difference, spread }) =>
+      Math.abs(difference) > (spread <= soakClose.agreementK ? soakClose.differenceK : soakDifferenceK),
+  );
   const enough =
     apart.length >= rule.soakStarts || apart.some(({ difference }) => Math.abs(difference) > rule.soakSureK);
   return enough && apart.length * 2 >= starts.length ? apart : null;

@@ -5,7 +5,7 @@ import { huberRegression, predict } from '../stats/regression.js';
 import type { DriveFeatures } from './early-warning.js';
 
 export interface ClassModel {
-  /** Highest temperature that a drive of this class should have reached, by an honest sensor [°C]. */
+  /** Temperature that a drive of this class should have held at its hottest, by an honest sensor [°C]. */
   explain: (drive: DriveFeatures) => number;
   /** Share of the drives that the fitted numbers left free, 0..1: (drives - numbers) / drives. */
   freedom: number;
@@ -56,7 +56,7 @@ function fitted(drives: readonly DriveFeatures[], signal: HeatSignal, columns: r
   const rowOf = (drive: DriveFeatures) => columns.map((column) => column(drive));
   const { coefficients } = huberRegression(
     drives.map(rowOf),
-    drives.map(({ maxC, sensorK }) => maxC[signal]! - (sensorK[signal] ?? 0)),
+    drives.map(({ heldC, sensorK }) => heldC[signal]! - (sensorK[signal] ?? 0)),
   );
   return (drive) => predict(coefficients, rowOf(drive));
 }

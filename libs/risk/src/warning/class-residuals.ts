@@ -5,16 +5,16 @@ import { robustScale } from '../stats/regression.js';
 import { classModel } from './class-model.js';
 import type { DriveFeatures, VehicleFeatures } from './early-warning.js';
 
-/** One drive's highest temperature against what the class's drives explain. */
+/** The temperature that one drive held at its hottest against what the class's drives explain. */
 export interface Residual {
   driveId: string;
   startedMs: number;
-  maxC: number;
+  heldC: number;
   /** What load, road and engine speed, outside air and length of the drive explain, and what the sensor reads too high [°C]. */
   explainedC: number;
   /** The part of it that the sensor reads too high [K]. */
   sensorK: number;
-  /** maxC - explainedC */
+  /** heldC - explainedC */
   kelvin: number;
   /**
    * How much the drive asked of the cooling, against the others of its class: 0 at the easiest tenth, 1 at the hardest,
@@ -49,12 +49,12 @@ export function classResiduals(
   const demandOf = demandScale(explained, rule);
   const members = believed.map((vehicle): Member => {
     const residuals = usable(vehicle, signal, rule).map((drive): Residual => {
-      const maxC = drive.maxC[signal]!;
+      const heldC = drive.heldC[signal]!;
       const due = explain(drive);
       const sensorK = drive.sensorK[signal] ?? 0;
       const explainedC = due + sensorK;
       const { driveId, startedMs } = drive;
-      return { driveId, startedMs, maxC, explainedC, sensorK, kelvin: maxC - explainedC, demand: demandOf(due) };
+      return { driveId, startedMs, heldC, explainedC, sensorK, kelvin: heldC - explainedC, demand: demandOf(due) };
     });
     return { vehicleId: vehicle.vehicleId, residuals };
   });
@@ -63,7 +63,7 @@ export function classResiduals(
 
 const usable = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule): DriveFeatures[] =>
   vehicle.drives
-    .filter((drive) => drive.seconds >= rule.minDriveSeconds && drive.maxC[signal] !== undefined)
+    .filter((drive) => drive.seconds >= rule.minDriveSeconds && drive.heldC[signal] !== undefined)
     .sort((a, b) => a.startedMs - b.startedMs || (a.driveId < b.driveId ? -1 : 1));
 
 /** Narrower than this, the drives of a class all ask the same [K]. */

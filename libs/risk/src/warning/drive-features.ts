@@ -28,8 +28,8 @@ export function vehicleFeatures(
 }
 
 function features(trip: readonly EarlierDriveFact[], offsets: ColdOffsets): DriveFeatures {
-  const maxima = HEAT_SIGNALS.flatMap((signal) => {
-    const values = trip.flatMap((drive) => drive.signals[signal]?.max ?? []);
+  const held = HEAT_SIGNALS.flatMap((signal) => {
+    const values = trip.flatMap((drive) => drive.signals[signal]?.held ?? drive.signals[signal]?.max ?? []);
     return values.length > 0 ? [[signal, Math.max(...values)] as const] : [];
   });
   const means = MEAN_SIGNALS.flatMap((signal) => {
@@ -37,7 +37,7 @@ function features(trip: readonly EarlierDriveFact[], offsets: ColdOffsets): Driv
     return mean === null ? [] : [[signal, mean] as const];
   });
   const { driveId, startedMs } = trip[0]!;
-  const sensorK = maxima.flatMap(([signal]) => {
+  const sensorK = held.flatMap(([signal]) => {
     const offsetK = offsets(signal, startedMs);
     return offsetK > 0 ? [[signal, offsetK] as const] : [];
   });
@@ -46,7 +46,7 @@ function features(trip: readonly EarlierDriveFact[], offsets: ColdOffsets): Driv
     startedMs,
     seconds: trip.reduce((sum, drive) => sum + drive.seconds, 0),
     means: Object.fromEntries(means) as Partial<Record<SignalId, number>>,
-    maxC: Object.fromEntries(maxima) as Partial<Record<HeatSignal, number>>,
+    heldC: Object.fromEntries(held) as Partial<Record<HeatSignal, number>>,
     sensorK: Object.fromEntries(sensorK) as Partial<Record<HeatSignal, number>>,
   };
 }

@@ -4,14 +4,15 @@ import type { WarningRule, WarningSignal } from '../rules/warning.js';
 import { classResiduals } from './class-residuals.js';
 import { type Excess, excessOf } from './excess.js';
 
-/** What one drive asked of the cooling and what came of it: means over the drive, and the highest temperatures. */
+/** What one drive asked of the cooling and what came of it: means over the drive, and the temperatures it held at its hottest. */
 export interface DriveFeatures {
   driveId: string;
   startedMs: number;
   seconds: number;
   /** By signal, each in its own unit ([%], [km/h], [°C], [rpm]); absent where not recorded. */
   means: Partial<Record<SignalId, number>>;
-  maxC: Partial<Record<HeatSignal, number>>;
+  /** Highest that was held for the rule's `heldSeconds`; the very highest where that is not known. */
+  heldC: Partial<Record<HeatSignal, number>>;
   /** What the sensor itself reads too high, as cold starts near the drive say [K]; absent where nothing says so. */
   sensorK: Partial<Record<HeatSignal, number>>;
 }
@@ -51,7 +52,7 @@ export interface Evidence {
 /**
  * Vehicles of one class whose temperatures rise beyond what their drives explain, before any limit is crossed.
  *
- * The highest temperature of a drive is explained by mean load, speed, ambient, engine speed and length with one robust
+ * The highest temperature that a drive held for a minute is explained by mean load, speed, ambient, engine speed and length with one robust
  * regression over the class (season and route are in it; a few sick vehicles do not bend it; see `classModel`). A vehicle's residuals of the last days are
  * then held against its own earlier ones, shrunk toward the class where it has few.
  * @returns by vehicle id; vehicles without recent drives of any signal are absent

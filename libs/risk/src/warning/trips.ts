@@ -7,7 +7,10 @@ const SAME_TRIP_MS = 10 * 60_000;
 export const weekGlances = (facts: VehicleFacts): EarlierDriveFact[] =>
   facts.drives.map((drive) => {
     const rows = facts.signals.filter((row) => row.driveId === drive.driveId && row.max !== null && row.first !== null);
-    const glances = rows.map((row) => [row.signal, { first: row.first!, mean: row.mean, max: row.max! }] as const);
+    const glances = rows.map(({ signal, first, mean, max, held }) => {
+      const glance = { first: first!, mean, max: max!, ...(held === undefined ? {} : { held }) };
+      return [signal, glance] as const;
+    });
     return { ...drive, signals: Object.fromEntries(glances) };
   });
 

@@ -92,7 +92,7 @@ function Figures({ signal, timeZone }: { signal: Signal; timeZone: string }) {
                     {time.full(drive.from)}
                   </a>
                 </td>
-                <td class="end">{quantityText(drive.maxC, 'degC')}</td>
+                <td class="end">{quantityText(drive.heldC, 'degC')}</td>
                 <td class="end">{quantityText(drive.explainedC, 'degC')}</td>
                 <td class="end">{kelvinText(drive.residualK, true)}</td>
               </tr>

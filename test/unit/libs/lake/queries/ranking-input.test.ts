@@ -189,7 +189,8 @@ describe('the ranking input', () => {
     expect(vehicles[0]!.earlierDrives).toEqual([
       {
         ...{ driveId: 'u1-d1', startedMs: early, endedMs: early + HOUR, seconds: 3600 },
-        signals: { coolant_temp_c: { first: 20, mean: 85, max: 90 } },
+        // A minute of an hour spread evenly between 88 and 88.4.
+        signals: { coolant_temp_c: { first: 20, mean: 85, max: 90, held: expect.closeTo(88.4 - 0.4 / 60, 9) } },
       },
     ]);
     expect(await dataWeeks(lake, fleet)).toEqual(['2026-W40', '2026-W41', '2026-W42']);

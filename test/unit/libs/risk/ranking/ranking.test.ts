@@ -77,7 +77,7 @@ describe('the ranking', () => {
     );
     expect(row.heat.score).toBeGreaterThan(0.1);
     expect(row.heat.score).toBeLessThan(1 / 3);
-    expect(row.confidence.level).toBe('low');
+    expect(row.confidence?.level).toBe('low');
     expect(row.reasons[0]!.weight).toBeLessThan(1 / 3);
   });
 

@@ -76,7 +76,15 @@ describe('sensor findings', () => {
 
   it('drift: apart from oil and ambient at cold starts', () => {
     expect(kinds(coolant({ first: 45 }, fluids))).toEqual(['coolant_temp_c cold_start']);
-    expect(kinds(coolant({ first: 22 }, fluids))).toEqual([]);
+    expect(kinds(coolant({ first: 19 }, fluids))).toEqual([]);
+  });
+
+  it('drift: less is enough where the others agree closely', () => {
+    // Oil and ambient both start at 15 °C.
+    expect(kinds(coolant({ first: 22 }, fluids))).toEqual(['coolant_temp_c cold_start']);
+    const apart = coolant({ first: 22 }, fluids);
+    const signals = apart.signals.map((row) => (row.signal === 'engine_oil_temp_c' ? { ...row, first: 18 } : row));
+    expect(kinds({ ...apart, signals })).toEqual([]);
   });
 
   it('drift does not heal in a week without cold starts: earlier ones count, newer ones overrule them', () => {

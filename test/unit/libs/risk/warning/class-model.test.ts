@@ -40,7 +40,7 @@ function vehicle(id: string, number: number, kind: Kind): VehicleFeatures {
     return {
       ...{ driveId: `${id}-${index}`, startedMs: day * DAY + HOUR, seconds: 3600 },
       means: { engine_load_pct: loadPct, ...(recordsRpm ? { engine_speed_rpm: rpm } : {}) },
-      maxC: { [signal]: heat(loadPct, rpm) + noise(seed + 57) },
+      heldC: { [signal]: heat(loadPct, rpm) + noise(seed + 57) },
       sensorK: {},
     };
   });
@@ -68,7 +68,9 @@ describe('what engine speed explains', () => {
     const own = (riseK: number) => {
       const well = vehicle('own', 9, { heat: byLoad, recordsRpm: false });
       const drives = well.drives.map((drive) =>
-        drive.startedMs > 46 * DAY ? { ...drive, maxC: { coolant_temp_c: drive.maxC.coolant_temp_c! + riseK } } : drive,
+        drive.startedMs > 46 * DAY
+          ? { ...drive, heldC: { coolant_temp_c: drive.heldC.coolant_temp_c! + riseK } }
+          : drive,
       );
       return { ...well, drives };
     };

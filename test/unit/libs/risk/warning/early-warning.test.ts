@@ -23,11 +23,11 @@ function vehicle(id: string, number: number, extraK: (day: number) => number = (
     const seed = number * 100 + index;
     const loadPct = 40 + 15 * noise(seed);
     const ambientC = 25 - day / 4 + 4 * noise(seed + 31);
-    const maxC = 92 + 0.15 * (loadPct - 40) + 0.1 * (ambientC - 20) + noise(seed + 57) + extraK(day);
+    const heldC = 92 + 0.15 * (loadPct - 40) + 0.1 * (ambientC - 20) + noise(seed + 57) + extraK(day);
     return {
       ...{ driveId: `${id}-${index}`, startedMs: day * DAY + HOUR, seconds: 3600 },
       means: { engine_load_pct: loadPct, vehicle_speed_kmh: 45, ambient_temp_c: ambientC },
-      maxC: { coolant_temp_c: maxC },
+      heldC: { coolant_temp_c: heldC },
       sensorK: {},
     };
   });
@@ -62,7 +62,7 @@ describe('early warnings', () => {
         : {
             ...drive,
             means: { ...drive.means, engine_load_pct: drive.means.engine_load_pct! + 25 },
-            maxC: { coolant_temp_c: drive.maxC.coolant_temp_c! + 25 * 0.15 },
+            heldC: { coolant_temp_c: drive.heldC.coolant_temp_c! + 25 * 0.15 },
           },
     );
     expect(warned(fleet({ ...hard, drives })).size).toBe(0);
@@ -84,7 +84,7 @@ describe('early warnings', () => {
       const own = vehicle('own', 9);
       const drives = own.drives.map((drive) => {
         const extra = drive.startedMs >= 46 * DAY && drive.means.engine_load_pct! > 42 === hard ? 2.5 : 0;
-        return { ...drive, maxC: { coolant_temp_c: drive.maxC.coolant_temp_c! + extra } };
+        return { ...drive, heldC: { coolant_temp_c: drive.heldC.coolant_temp_c! + extra } };
       });
       const evidence = classEvidence(fleet({ ...own, drives }), AS_OF, WARNING_RULE).get('own')!;
       return evidence.leaning?.errors ?? 0;

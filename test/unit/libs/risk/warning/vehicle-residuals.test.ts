@@ -17,11 +17,11 @@ function vehicle(id: string, number: number, extraK: (day: number) => number = (
   const drives = Array.from({ length: 28 }, (_item, index): DriveFeatures => {
     const [day, seed] = [index * 2, number * 100 + index];
     const loadPct = 40 + 15 * noise(seed);
-    const maxC = 92 + 0.15 * (loadPct - 40) + noise(seed + 57) + extraK(day);
+    const heldC = 92 + 0.15 * (loadPct - 40) + noise(seed + 57) + extraK(day);
     return {
       ...{ driveId: `${id}-${index}`, startedMs: day * DAY + HOUR, seconds: 3600 },
       means: { engine_load_pct: loadPct, vehicle_speed_kmh: 45, ambient_temp_c: 20 },
-      maxC: { coolant_temp_c: maxC },
+      heldC: { coolant_temp_c: heldC },
       sensorK: {},
     };
   });
@@ -52,7 +52,7 @@ describe('residuals of one vehicle', () => {
     const { residuals, state } = coolantOf(fleet({ ...own, drives }), 'own');
     expect(state).toBe('ok');
     expect(residuals).toHaveLength(27);
-    for (const { kelvin, maxC, explainedC } of residuals) expect(kelvin).toBeCloseTo(maxC - explainedC, 9);
+    for (const { kelvin, heldC, explainedC } of residuals) expect(kelvin).toBeCloseTo(heldC - explainedC, 9);
   });
 
   it('say why there are none: that is no all-clear', () => {
