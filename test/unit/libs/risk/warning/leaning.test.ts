@@ -1,5 +1,5 @@
 // Judgement, no source: weak evidence may put vehicles in order and must never look like a finding.
-import { computeRanking, DEFAULT_RULES, WARNING_RULE } from '@tallybay/risk';
+import { computeRanking, DEFAULT_RULES, type VehicleFacts, WARNING_RULE } from '@tallybay/risk';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { DAY, HOUR, healthySnapshot, rankingInput, vehicleFacts, WINDOW } from '../facts-builder.js';
@@ -24,11 +24,11 @@ function vehicle(id: string, number: number, { earlierC, weekC }: { earlierC: nu
   };
 }
 const steady = { earlierC: 92, weekC: 92 };
-const fleet = (...odd: ReturnType<typeof vehicle>[]) => [
+const fleet = (...odd: VehicleFacts[]): VehicleFacts[] => [
   ...['a', 'b', 'c', 'd', 'e'].map((id, index) => vehicle(id, index, steady)),
   ...odd,
 ];
-const rowOf = (vehicles: ReturnType<typeof vehicle>[], id: string) =>
+const rowOf = (vehicles: VehicleFacts[], id: string) =>
   computeRanking(rankingInput(vehicles)).ranked.find((row) => row.vehicle === id)!;
 
 describe('evidence too weak to warn', () => {
@@ -51,5 +51,36 @@ describe('evidence too weak to warn', () => {
       }),
       { numRuns: 30 },
     );
+  });
+});
+
+describe('a week that was too short to judge', () => {
+  /** Four drives in the three days before the week at `lastC`, six before at 92, and twenty minutes in the week. */
+  function short(id: string, lastC: number) {
+    const facts = vehicleFacts({ id, driveHours: [1 / 3], snapshots: [healthySnapshot()] });
+    return {
+      ...facts,
+      earlierDrives: Array.from({ length: 10 }, (_item, index) => {
+        const startedMs = WINDOW.fromMs - (index < 4 ? (1 + index) * 0.6 : 4 + 2 * index) * DAY;
+        const max = (index < 4 ? lastC : 92) + noise(900 + index);
+        return {
+          ...{ driveId: `${id}-e${index}`, startedMs, endedMs: startedMs + HOUR, seconds: 3600 },
+          signals: { coolant_temp_c: { first: 15, mean: 84, max } },
+        };
+      }),
+    };
+  }
+
+  it('keeps a warning of the days before, and is no all-clear without one', () => {
+    const warned = rowOf(fleet(short('short', 99)), 'short');
+    expect(warned.heat).toMatchObject({ state: 'ok', score: expect.any(Number) });
+    expect(warned.heat.score!).toBeGreaterThanOrEqual(DEFAULT_RULES.warning.mostScore / 2);
+    expect(warned.heat.note).toMatch(/Only 0\.33 engine hours .* Judged by its last days’ drives\.$/);
+    expect(warned.reasons[0]!.text).toMatch(/^Coolant runs \d/);
+    const well = computeRanking(rankingInput(fleet(short('short', 92))));
+    expect(well.ranked.map(({ vehicle }) => vehicle)).not.toContain('short');
+    expect(well.unranked).toEqual([
+      expect.objectContaining({ vehicle: 'short', causes: [expect.objectContaining({ code: 'few_engine_hours' })] }),
+    ]);
   });
 });
