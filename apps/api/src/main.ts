@@ -1,3 +1,4 @@
+import './heap-growth.js';
 import 'reflect-metadata';
 import { classifyError } from '@tallybay/contracts';
 import { startTraces, traceFields } from '@tallybay/trace';
