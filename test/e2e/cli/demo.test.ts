@@ -78,4 +78,6 @@ async function ask(url: string, body: Record<string, unknown>): Promise<Record<s
   return (JSON.parse(text) as { rows: Record<string, string>[] }).rows;
 }
 
-const rankTable = (out: string): string => out.slice(out.indexOf('\nrank '), out.indexOf('\nWhat waits'));
+/** From the ranking to the plan, without how long a step took. */
+const rankTable = (out: string): string =>
+  out.slice(out.indexOf('\nrank '), out.indexOf('\nWhat waits')).replaceAll(/^ +done in .*$/gm, '');

@@ -2,16 +2,21 @@ import type { SignalId } from '@tallybay/decode';
 import { z } from 'zod';
 import type { Lake, SqlParameters } from '../lake.js';
 
-// As `heldValue` of libs/risk: from the highest bin down until the time is reached. Bins of several segments of a drive are one.
+// As `heldValue` of libs/risk: from the highest bin down until the time is reached. Bins of several segments of a drive are
+// one; their time is added as decimals, since sums of doubles depend on the order in which threads get to them, and a ranking
+// has the same bytes each time.
 const SQL = (signals: string) => `
 WITH bins AS (
-  SELECT drive_id, signal, low, min(min) AS min, max(max) AS max, sum(seconds) AS seconds
+  SELECT drive_id, signal, low, min(min) AS min, max(max) AS max, sum(seconds::DECIMAL(18, 6)) AS seconds
   FROM dwell
   WHERE drive_id IS NOT NULL AND signal IN (${signals})
     AND started_at >= to_timestamp($fromMs / 1000.0) AND started_at < to_timestamp($toMs / 1000.0)
   GROUP BY ALL
 ), above AS (
-  SELECT *, sum(seconds) OVER (PARTITION BY drive_id, signal ORDER BY low DESC ROWS UNBOUNDED PRECEDING) - seconds AS hotter FROM bins
+  SELECT * REPLACE (seconds::DOUBLE AS seconds), (sum(seconds) OVER (
+    PARTITION BY drive_id, signal ORDER BY low DESC ROWS UNBOUNDED PRECEDING
+  ) - seconds)::DOUBLE AS hotter
+  FROM bins
 )
 SELECT drive_id, signal, max - ($held - hotter) / seconds * (max - min) AS held
 FROM above WHERE hotter < $held AND hotter + seconds >= $held
