@@ -1,3 +1,4 @@
+import './heap-growth.js';
 import { Command, InvalidArgumentError } from 'commander';
 import { type IngestBenchResult, runIngestBench, type SideFigures } from './ingest/ingest-bench.js';
 import { runMemoryBench } from './ingest/memory-bench.js';
