@@ -3,6 +3,7 @@ import { DocumentBuilder, type OpenAPIObject, SwaggerModule } from '@nestjs/swag
 import { problemSchema } from '@tallybay/contracts';
 import { receivePaths } from '../receive/receive-paths.js';
 import { jsonSchema } from './json-schema.js';
+import { REQUEST_EXAMPLES } from './request-examples.js';
 
 type Operation = NonNullable<OpenAPIObject['paths'][string]['get']>;
 const METHODS = ['get', 'put', 'post', 'patch', 'delete'] as const;
@@ -24,9 +25,21 @@ export function openApiDocument(app: INestApplication): OpenAPIObject {
   document.paths = { ...document.paths, ...receivePaths() };
   document.components ??= {};
   document.components.schemas = { ...document.components.schemas, Problem: jsonSchema(problemSchema) };
-  for (const path of Object.values(document.paths))
-    for (const method of METHODS) if (path[method]) mayAnswerProblem(path[method]);
+  for (const [path, item] of Object.entries(document.paths))
+    for (const method of METHODS) {
+      const operation = item[method];
+      if (!operation) continue;
+      mayAnswerProblem(operation);
+      showExamples(operation, REQUEST_EXAMPLES[`${method.toUpperCase()} ${path}`]);
+    }
   return document;
+}
+
+function showExamples(operation: Operation, examples: Readonly<Record<string, unknown>> = {}): void {
+  const { requestBody } = operation;
+  const content = requestBody && 'content' in requestBody ? requestBody.content['application/json'] : undefined;
+  if (!content) return;
+  content.examples = Object.fromEntries(Object.entries(examples).map(([name, value]) => [name, { value }]));
 }
 
 function mayAnswerProblem(operation: Operation): void {
