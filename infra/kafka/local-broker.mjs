@@ -3,11 +3,11 @@
 import { spawn, spawnSync } from 'node:child_process';
 import { closeSync, existsSync, mkdirSync, openSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { mkdtemp, readFile, rm } from 'node:fs/promises';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
+import { freePort } from '../free-port.mjs';
 
 const HERE = dirname(fileURLToPath(import.meta.url));
 export const TOOLS = join(HERE, '../../.tools');
@@ -18,6 +18,8 @@ const LIB = join(TOOLS, `kafka-${KAFKA_VERSION}`, 'lib');
 const JAVA_MINIMUM = 17;
 const READY_WITHIN_MS = 240_000;
 const STOP_WITHIN_MS = 20_000;
+const PORT_TRIES = 3;
+const PORT_TAKEN = 'Address already in use';
 
 /** What this machine lacks to run a broker, as one sentence with the Debian packages; undefined when it lacks nothing. */
 export function missingForBroker() {
@@ -71,6 +73,18 @@ export function fetchBroker() {
  * it again on its data, e.g. after `kill()`.
  */
 export async function startLocalBroker(options = {}) {
+  const portsAreGiven = options.port !== undefined || options.controllerPort !== undefined;
+  for (let left = portsAreGiven ? 0 : PORT_TRIES - 1; ; left--) {
+    try {
+      return await startOn(options);
+    } catch (error) {
+      // Another program took a port between the choice and its use: others are chosen.
+      if (left <= 0 || !error.message.includes(PORT_TAKEN)) throw error;
+    }
+  }
+}
+
+async function startOn(options) {
   fetchBroker();
   const missing = missingForBroker();
   if (missing) throw new Error(missing);
@@ -180,18 +194,14 @@ async function untilReady(child, logPath) {
     const ended = child.exitCode !== null || child.signalCode !== null;
     if (ended || Date.now() > giveUpAt) {
       child.kill('SIGKILL');
-      throw new Error(
-        `The broker ${ended ? 'ended' : 'was not ready in time'}; end of ${logPath}:\n${log.slice(-2000)}`,
-      );
+      throw new Error(`The broker ${ended ? 'ended' : 'was not ready in time'}; from ${logPath}:\n${told(log)}`);
     }
     await sleep(50);
   }
 }
 
-async function freePort() {
-  const server = createServer();
-  await new Promise((resolve, reject) => server.once('error', reject).listen(0, '127.0.0.1', resolve));
-  const { port } = server.address();
-  await new Promise((resolve) => server.close(resolve));
-  return port;
+/** Errors first: after them a broker says at length how it shuts down. */
+function told(log) {
+  const errors = log.split('\n').filter((line) => /ERROR|FATAL|^Caused by/.test(line));
+  return [...errors.slice(0, 10), log.slice(-2000)].join('\n');
 }

@@ -7,9 +7,9 @@
  */
 import { type ChildProcess, execFileSync, type SpawnOptions, spawn } from 'node:child_process';
 import { chownSync, existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { freePort } from '../free-port.mjs';
 
 const PACKAGES = '/usr/lib/postgresql';
 const START_TIMEOUT_MS = 60_000;
@@ -115,17 +115,4 @@ function unprivileged(): { uid?: number; gid?: number } {
     }
   }
   throw new Error('PostgreSQL cannot run as root, and there is no user postgres or nobody to run it as');
-}
-
-function freePort(): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const probe = createServer();
-    probe.once('error', reject);
-    probe.listen(0, '127.0.0.1', () => {
-      const address = probe.address();
-      probe.close(() =>
-        address && typeof address === 'object' ? resolve(address.port) : reject(new Error('no port')),
-      );
-    });
-  });
 }

@@ -1,6 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
@@ -8,6 +7,7 @@ import type { PipelineState, Upload } from '@tallybay/contracts';
 import { filesOfUpload, partFile } from '@tallybay/lake';
 import { openRegistry, type Registry } from '@tallybay/registry';
 import { projectRoot } from './broker.js';
+import { freePort } from './free-port.js';
 import { LOAD_VEHICLES } from './load.js';
 
 export type Role = 'all' | 'receive' | 'decode';
@@ -248,12 +248,4 @@ export async function ended(url: string, id: string, withinMs = 60_000): Promise
     if (Date.now() > untilMs) throw new Error(`upload ${id} is still ${upload.state}`);
     await sleep(50);
   }
-}
-
-export async function freePort(): Promise<number> {
-  const server = createServer();
-  await new Promise<void>((resolve, reject) => server.once('error', reject).listen(0, '127.0.0.1', resolve));
-  const address = server.address();
-  await new Promise((resolve) => server.close(resolve));
-  return address && typeof address === 'object' ? address.port : 0;
 }

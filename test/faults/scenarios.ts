@@ -2,8 +2,9 @@ import { randomInt, randomUUID } from 'node:crypto';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { anyBroker, startBroker } from './broker.js';
 import { CuttableProxy } from './cuttable-proxy.js';
+import { freePort } from './free-port.js';
 import { Load } from './load.js';
-import { freePort, Path } from './path.js';
+import { Path } from './path.js';
 import { Repeater } from './repeater.js';
 import { compareLake, type Report } from './report.js';
 

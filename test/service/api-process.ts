@@ -2,7 +2,7 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { projectRoot } from '../faults/broker.js';
-import { freePort } from '../faults/path.js';
+import { freePort } from '../faults/free-port.js';
 
 /** The api as a process of its own, beside an ingest service on the same home folder. */
 export class ApiProcess {

@@ -1,10 +1,10 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { existsSync, mkdirSync } from 'node:fs';
-import { createServer } from 'node:net';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Upload } from '@tallybay/contracts';
 import { openRegistry } from '@tallybay/registry';
+import { freePort } from '../faults/free-port.js';
 import { type ProcessFigures, processFigures } from './process-figures.js';
 
 /** This file runs from its source in tests and compiled in benches, so the project's root is looked for. */
@@ -151,16 +151,5 @@ function launch(home: string, environment: Record<string, string>): ChildProcess
       ...environment,
     },
     stdio: ['ignore', 'pipe', 'pipe'],
-  });
-}
-
-async function freePort(): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const server = createServer();
-    server.once('error', reject);
-    server.listen(0, '127.0.0.1', () => {
-      const address = server.address();
-      server.close(() => resolve(typeof address === 'object' && address ? address.port : 0));
-    });
   });
 }
