@@ -163,7 +163,7 @@ describe('the early warning of one vehicle', () => {
     const depots = [{ id: 'north', name: '', timeZone: ZONE }];
     const input = await readRankingInput(lake, { vehicles, depots }, '2026-W41', { asOfMs: Date.now(), history: [] });
     lake.close();
-    const features = input.vehicles.map((facts) => vehicleFeatures(facts, [], DEFAULT_RULES.sensors));
+    const features = input.vehicles.map((facts) => vehicleFeatures(facts, [], DEFAULT_RULES));
     const warnings = earlyWarnings(features, input.vehicles[0]!.toMs, DEFAULT_RULES.warning);
     expect(warnings.get('KV-4')).toMatchObject([{ excessK: coolant.excessK, thresholdK: coolant.thresholdK }]);
     const healthy = (await call('GET', '/v1/vehicles/KV-1/residuals')).body;

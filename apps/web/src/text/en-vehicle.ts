@@ -238,7 +238,7 @@ export const enVehicle = {
     next: 'What to do next',
   },
   warning: {
-    lead: 'Each dot is one drive: its highest temperature less what load, speed, outside air, engine speed and length of the drive explain, as far as they were recorded, learnt from the whole class, and less what its own sensor reads too high at cold starts. A rise shows weakening cooling before any limit is crossed. The baseline is the vehicle’s own earlier level, as far as it is known and not itself out of line.',
+    lead: 'Each dot is one drive: the temperature that it held for a minute less what load, speed, outside air, engine speed and length of the drive explain, as far as they were recorded, learnt from the whole class, and less what its own sensor reads too high at cold starts. A rise shows weakening cooling before any limit is crossed. The baseline is the vehicle’s own earlier level, as far as it is known and not itself out of line.',
     plot: (label: string) => `${label}: difference from what each drive explains, oldest drive first`,
     recent: 'recent drives',
     own: 'its baseline',

@@ -30,8 +30,9 @@ export function withWarnings(
   const little = leaning ? leaningScore(leaning, rule) : 0;
   const joined = raised(1 - parts.reduce((left, part) => left * (1 - part), 1 - score), little, rule);
   const reasons = warnings.map((warning, index): Reason => reasonFrom(warning.text, parts[index]!, warning.driveIds));
-  // Said only where it is more than the scatter that every second vehicle shows.
-  if (leaning && warnings.length === 0 && little >= rule.leaning.mostScore / 2)
+  // Said only where it is more than the scatter that every second vehicle shows, and nothing that was measured says more.
+  const { mostScore } = rule.leaning;
+  if (leaning && warnings.length === 0 && score < mostScore && little >= mostScore / 2)
     reasons.push(reasonFrom(leaning.text, little, leaning.strongest.driveIds));
   return {
     ...heat,

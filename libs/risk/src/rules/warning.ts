@@ -1,5 +1,5 @@
 import type { SignalId } from '@tallybay/decode';
-import type { HeatSignal } from './stages.js';
+import type { HeatSignal, StageName } from './stages.js';
 
 /** Something besides its length that explains how warm a drive gets: a mean over the drive. */
 export interface DrivePredictor {
@@ -36,6 +36,11 @@ export interface WarningRule {
   bendSpans: number;
   /** What a drive was at or above for so long in all is its temperature: a single reading is noise and whole degrees. */
   heldSeconds: number;
+  /**
+   * A drive that held so much is no example of what its class should hold: nothing is learnt from it. In a small class one
+   * sick vehicle would otherwise explain its own heat.
+   */
+  learnsBelow: StageName;
   /** Shorter drives do not warm up and are left out. */
   minDriveSeconds: number;
   /** Drives of so many days before the week's end are the recent ones; the older ones of the vehicle are its baseline. */
@@ -85,6 +90,7 @@ export const WARNING_RULE: WarningRule = {
   ],
   bendSpans: 1.5,
   heldSeconds: 60,
+  learnsBelow: 'alarm',
   minDriveSeconds: 900,
   recentDays: 10,
   memoryDays: 5,

@@ -42,7 +42,7 @@ export function classResiduals(
   rule: WarningRule,
 ): { members: Member[]; spread: ClassSpread } | null {
   const believed = vehicles.filter(({ badSignals }) => !badSignals.includes(signal));
-  const drives = believed.flatMap((vehicle) => usable(vehicle, signal, rule));
+  const drives = believed.flatMap((vehicle) => examples(vehicle, signal, rule));
   if (drives.length < rule.minClassDrives) return null;
   const { explain, freedom } = classModel(drives, signal, rule);
   const explained = drives.map(explain);
@@ -65,6 +65,10 @@ const usable = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule)
   vehicle.drives
     .filter((drive) => drive.seconds >= rule.minDriveSeconds && drive.heldC[signal] !== undefined)
     .sort((a, b) => a.startedMs - b.startedMs || (a.driveId < b.driveId ? -1 : 1));
+
+/** Those that show what the class should hold. */
+const examples = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule): DriveFeatures[] =>
+  usable(vehicle, signal, rule).filter(({ heldC }) => heldC[signal]! < (vehicle.learnsBelowC[signal] ?? Infinity));
 
 /** Narrower than this, the drives of a class all ask the same [K]. */
 const LEAST_DEMAND_SPAN_K = 0.5;

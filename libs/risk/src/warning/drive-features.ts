@@ -1,7 +1,7 @@
 import type { SignalId } from '@tallybay/decode';
 import type { EarlierDriveFact, VehicleFacts } from '../facts.js';
-import type { SensorRule } from '../rules/sensors.js';
-import { HEAT_SIGNALS, type HeatSignal } from '../rules/stages.js';
+import type { RuleSet } from '../rules/rule-set.js';
+import { HEAT_SIGNALS, type HeatSignal, stagesFor } from '../rules/stages.js';
 import { WARNING_RULE } from '../rules/warning.js';
 import { type ColdOffsets, coldOffsets } from '../sensors/cold-offset.js';
 import type { SensorFinding } from '../sensors/sensor-context.js';
@@ -17,14 +17,24 @@ export const HISTORY_SIGNALS: readonly SignalId[] = [...new Set([...HEAT_SIGNALS
 export function vehicleFeatures(
   facts: VehicleFacts,
   findings: readonly SensorFinding[],
-  rule: SensorRule,
+  rules: RuleSet,
 ): VehicleFeatures {
-  const offsets = coldOffsets(facts, rule);
+  const offsets = coldOffsets(facts, rules.sensors);
   return {
     vehicleId: facts.vehicle.id,
     badSignals: findings.map(({ signal }) => signal),
+    learnsBelowC: learnsBelowC(facts, rules),
     drives: tripsOf([...facts.earlierDrives, ...weekGlances(facts)]).map((trip) => features(trip, offsets)),
   };
+}
+
+function learnsBelowC({ vehicle }: VehicleFacts, { stages, warning }: RuleSet): VehicleFeatures['learnsBelowC'] {
+  return Object.fromEntries(
+    HEAT_SIGNALS.flatMap((signal) => {
+      const limit = stagesFor(stages, signal, vehicle).find(({ stage }) => stage === warning.learnsBelow);
+      return limit ? [[signal, limit.valueC] as const] : [];
+    }),
+  );
 }
 
 function features(trip: readonly EarlierDriveFact[], offsets: ColdOffsets): DriveFeatures {

@@ -21,6 +21,8 @@ export interface VehicleFeatures {
   vehicleId: string;
   /** Signals that are not to be believed in this week. */
   badSignals: readonly HeatSignal[];
+  /** Only drives that held less are examples of their class; absent where there is no such limit [°C]. */
+  learnsBelowC: Partial<Record<HeatSignal, number>>;
   drives: readonly DriveFeatures[];
 }
 
@@ -70,7 +72,7 @@ export function classEvidence(
       if (excess) found.set(vehicleId, [...(found.get(vehicleId) ?? []), { ...row, excess }]);
     }
   }
-  return new Map([...found].map(([vehicleId, judged]) => [vehicleId, evidenceOf(judged)]));
+  return new Map([...found].map(([vehicleId, judged]) => [vehicleId, evidenceOf(judged, rule)]));
 }
 
 /** Only the warnings; vehicles without one are absent. */
@@ -89,7 +91,7 @@ interface Judged extends WarningSignal {
   excess: Excess;
 }
 
-function evidenceOf(judged: readonly Judged[]): Evidence {
+function evidenceOf(judged: readonly Judged[], rule: WarningRule): Evidence {
   const warnings = judged
     .filter(({ excess }) => excess.warns)
     .map((item): EarlyWarning => {
@@ -101,7 +103,7 @@ function evidenceOf(judged: readonly Judged[]): Evidence {
   const rising = judged.filter(({ excess }) => excess.excessK > 0);
   const errors = Math.hypot(...rising.map(errorsOf));
   const [first] = [...rising].sort((a, b) => errorsOf(b) - errorsOf(a));
-  return { warnings, leaning: first ? { errors, strongest: figuresOf(first), text: leaningText(first) } : null };
+  return { warnings, leaning: first ? { errors, strongest: figuresOf(first), text: leaningText(first, rule) } : null };
 }
 
 /** Said where it matters: something was taken off what the sensor wrote. */
@@ -112,9 +114,21 @@ function lessSensor({ excess }: Judged): string {
 
 const errorsOf = ({ leaningWeight, excess }: Judged): number => (leaningWeight * excess.excessK) / excess.errorK;
 
-const leaningText = ({ label, excess }: Judged): string =>
-  `${label} leans ${excess.excessK.toFixed(1)} K above what its last drives explain; ${excess.thresholdK.toFixed(1)} K ` +
-  'and more drives would be told from chance. Nothing to act on yet.';
+const leaningText = ({ label, excess }: Judged, rule: WarningRule): string =>
+  `${label} leans ${excess.excessK.toFixed(1)} K above what ${lastDrives(excess)}; ` +
+  `${whatIsMissing(excess, rule)}. Nothing to act on yet.`;
+
+const lastDrives = ({ recent }: Excess): string =>
+  recent.length === 1 ? 'its last drive explains' : `its last ${recent.length} drives explain`;
+
+/** Why it does not warn. */
+function whatIsMissing({ recent, earlier, excessK, thresholdK }: Excess, rule: WarningRule): string {
+  if (excessK < thresholdK) return `${thresholdK.toFixed(1)} K would be told from chance`;
+  if (recent.length < rule.minRecentDrives) return `a warning needs ${rule.minRecentDrives} drives`;
+  if (earlier < rule.minEarlierDrives)
+    return `a warning needs ${rule.minEarlierDrives} earlier drives to hold it against, there ${earlier === 1 ? 'is 1' : `are ${earlier}`}`;
+  return 'one of them alone makes most of it';
+}
 
 function figuresOf({ signal, excess }: Judged): Omit<EarlyWarning, 'text'> {
   const { recent, excessK, thresholdK } = excess;

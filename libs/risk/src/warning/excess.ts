@@ -8,6 +8,8 @@ const MEDIAN_TO_MEAN_VARIANCE = Math.PI / 2;
 
 export interface Excess {
   recent: Residual[];
+  /** How many drives before the recent ones it is held against. */
+  earlier: number;
   /** Where the recent ones would lie if nothing had changed [K]. */
   baselineK: number;
   /** Weighted mean of the recent residuals above that baseline [K]. */
@@ -49,7 +51,7 @@ export function excessOf(residuals: readonly Residual[], what: Judged, rule: War
   const hottest = recent.reduce((most, item) => (item.kelvin * item.demand > most.kelvin * most.demand ? item : most));
   const others = recent.filter((item) => item !== hottest);
   const warns = enough && excessK >= thresholdK && weigh(others).excessK >= thresholdK / 2;
-  return { recent, baselineK, excessK, errorK, thresholdK, enough, warns };
+  return { recent, earlier: older.length, baselineK, excessK, errorK, thresholdK, enough, warns };
 }
 
 function baselineOf(older: readonly Residual[], { scale, betweenK }: Judged, rule: WarningRule) {

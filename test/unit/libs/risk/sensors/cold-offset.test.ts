@@ -2,6 +2,7 @@
 import type { SignalId } from '@tallybay/decode';
 import {
   coldOffsets,
+  DEFAULT_RULES,
   earlyWarnings,
   SENSOR_RULE,
   type VehicleFacts,
@@ -79,7 +80,7 @@ describe('a coolant sensor that drifts', () => {
     const late = (index: number) => (index >= days - 9 ? 1 : 0);
     const firsts = Array.from({ length: days }, (_item, index) => fluids(15 + highK * late(index)));
     const facts = started(firsts, (index) => 92 + noise(number * 50 + index) + (hotK + highK) * late(index), id);
-    return vehicleFeatures(facts, [], SENSOR_RULE);
+    return vehicleFeatures(facts, [], DEFAULT_RULES);
   };
   const well = ['a', 'b', 'c', 'd'].map((id, index) => vehicle(id, index, {}));
   const warnings = (change: { hotK?: number; highK?: number }) =>

@@ -44,7 +44,7 @@ function vehicle(id: string, number: number, kind: Kind): VehicleFeatures {
       sensorK: {},
     };
   });
-  return { vehicleId: id, badSignals: [], drives };
+  return { vehicleId: id, badSignals: [], learnsBelowC: {}, drives };
 }
 const likes = (kind: Kind) => ['a', 'b', 'c', 'd', 'e'].map((id, index) => vehicle(id, index, kind));
 const warned = (vehicles: VehicleFeatures[]) => [...earlyWarnings(vehicles, AS_OF, WARNING_RULE).keys()];
@@ -128,5 +128,39 @@ describe('numbers fitted to few drives', () => {
     expect(widening(7)).toBeGreaterThan(1.04);
     expect(widening(28)).toBeGreaterThan(1);
     expect(widening(28)).toBeLessThan(widening(7));
+  });
+});
+
+describe('what a class learns from', () => {
+  /** Works at 70 to 100 % where its like do at 20 to 60 %, and boils over at that: the harder it works, the hotter. */
+  const sick = (learnsBelowC: VehicleFeatures['learnsBelowC']): VehicleFeatures => {
+    const own = vehicle('own', 9, { heat: () => 0 });
+    const drives = own.drives.map((drive, index) => {
+      const loadPct = 85 + 15 * noise(9000 + index);
+      const means = { ...drive.means, engine_load_pct: loadPct };
+      return { ...drive, means, heldC: { coolant_temp_c: 120 + 0.2 * (loadPct - 85) + noise(9500 + index) } };
+    });
+    return { ...own, learnsBelowC, drives };
+  };
+  const explainedOf = (learnsBelowC: VehicleFeatures['learnsBelowC']) => {
+    const fleet = [...['a', 'b'].map((id, index) => vehicle(id, index, { heat: byBoth })), sick(learnsBelowC)];
+    const coolant = vehicleResiduals(fleet, 'own', AS_OF, WARNING_RULE).find(
+      ({ signal }) => signal === 'coolant_temp_c',
+    )!;
+    return { ...coolant, most: Math.max(...coolant.residuals.map(({ explainedC }) => explainedC)) };
+  };
+
+  it('is not a drive above the alarm: one sick vehicle of a small class does not explain its own heat', () => {
+    const learnt = explainedOf({ coolant_temp_c: 115.6 });
+    expect(learnt.most).toBeLessThan(105);
+    expect(learnt.excess).toMatchObject({ warns: true });
+    expect(explainedOf({}).most).toBeGreaterThan(115);
+  });
+
+  it('is nothing where drives above the alarm are nearly all there is', () => {
+    const fleet = [vehicle('a', 0, { heat: byBoth }), sick({ coolant_temp_c: 115.6 })];
+    const drives = fleet[0]!.drives.slice(0, WARNING_RULE.minClassDrives - 1);
+    const { state } = vehicleResiduals([{ ...fleet[0]!, drives }, fleet[1]!], 'own', AS_OF, WARNING_RULE)[0]!;
+    expect(state).toBe('few_class_drives');
   });
 });

@@ -31,7 +31,7 @@ function vehicle(id: string, number: number, extraK: (day: number) => number = (
       sensorK: {},
     };
   });
-  return { vehicleId: id, badSignals: [], drives };
+  return { vehicleId: id, badSignals: [], learnsBelowC: {}, drives };
 }
 
 const fleet = (...odd: VehicleFeatures[]) => [
@@ -139,5 +139,27 @@ describe('robust regression', () => {
       rows.map(([, , x]) => 3 + 2 * x!),
     );
     expect(coefficients.map((value) => Math.round(value * 1000) / 1000)).toEqual([3, 0, 2]);
+  });
+});
+
+describe('evidence that does not warn', () => {
+  const said = (own: VehicleFeatures) => classEvidence(fleet(own), AS_OF, WARNING_RULE).get('own')!.leaning!.text;
+  const rising = vehicle('own', 9, (day) => (day >= 46 ? 9 : 0));
+  const drivesOf = (wanted: (day: number) => boolean) => ({
+    ...rising,
+    drives: rising.drives.filter(({ startedMs }) => wanted(Math.floor(startedMs / DAY))),
+  });
+
+  it('says what is missing: kelvins, drives, earlier drives, or a second hot one', () => {
+    expect(said(vehicle('own', 9, (day) => (day >= 46 ? 0.3 : 0)))).toMatch(
+      /^Coolant leans [\d.]+ K above what its last 5 drives explain; [\d.]+ K would be told from chance\. Nothing/,
+    );
+    expect(said(drivesOf((day) => day < 46 || day > 52))).toContain(
+      'what its last drive explains; a warning needs 3 drives.',
+    );
+    expect(said(drivesOf((day) => day >= 44))).toContain('needs 2 earlier drives to hold it against, there is 1.');
+    const once = vehicle('own', 9, (day) => (day === 54 ? 5 : 0));
+    const drives = once.drives.filter(({ startedMs }) => startedMs < 46 * DAY || startedMs > 50 * DAY);
+    expect(said({ ...once, drives })).toContain('one of them alone makes most of it.');
   });
 });

@@ -2,7 +2,7 @@
 import { computeRanking, DEFAULT_RULES, type VehicleFacts, WARNING_RULE } from '@tallybay/risk';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { DAY, HOUR, healthySnapshot, rankingInput, vehicleFacts, WINDOW } from '../facts-builder.js';
+import { DAY, dwellRow, HOUR, healthySnapshot, rankingInput, vehicleFacts, WINDOW } from '../facts-builder.js';
 
 const noise = (index: number) => Math.sin(index * 12.9898) % 1;
 
@@ -39,6 +39,20 @@ describe('evidence too weak to warn', () => {
     expect(row.inputs.heat).toMatchObject({ warnings: [] });
     expect(row.heat.score!).toBeGreaterThan(0);
     expect(row.heat.score!).toBeLessThanOrEqual(WARNING_RULE.leaning.mostScore);
+  });
+
+  it('is not said beside a limit that was crossed: there is something to act on', () => {
+    // One earlier drive is too few to warn.
+    const { earlierDrives, ...known } = vehicle('own', 9, { earlierC: 92, weekC: 97 });
+    const own = { ...known, earlierDrives: earlierDrives.slice(0, 1) };
+    const crossed = dwellRow(own.drives[0]!.driveId, { signal: 'coolant_temp_c', atC: 121, minutes: 4 });
+    const hot = { ...own, dwell: [...own.dwell, crossed] };
+    const row = rowOf(fleet(hot), 'own');
+    expect(row.inputs.heat).toMatchObject({ warnings: [], leaning: { signal: 'coolant_temp_c' } });
+    expect(row.reasons[0]!.text).toMatch(/^Coolant at or above/);
+    expect(row.reasons.map(({ text }) => text).join()).not.toContain('Nothing to act on yet');
+    const mild = rowOf(fleet(own), 'own');
+    expect(mild.reasons.map(({ text }) => text).join()).toContain('Nothing to act on yet');
   });
 
   it('never reaches more than its most, however far the temperature rises, unless it warns', () => {

@@ -25,7 +25,7 @@ function vehicle(id: string, number: number, extraK: (day: number) => number = (
       sensorK: {},
     };
   });
-  return { vehicleId: id, badSignals: [], drives };
+  return { vehicleId: id, badSignals: [], learnsBelowC: {}, drives };
 }
 const fleet = (...odd: VehicleFeatures[]) => [...['a', 'b', 'c', 'd'].map((id, index) => vehicle(id, index)), ...odd];
 const coolantOf = (vehicles: VehicleFeatures[], id: string) =>
