@@ -37,8 +37,8 @@ export interface WarningRule {
   /** What a drive was at or above for so long in all is its temperature: a single reading is noise and whole degrees. */
   heldSeconds: number;
   /**
-   * A drive that held so much is no example of what its class should hold: nothing is learnt from it. In a small class one
-   * sick vehicle would otherwise explain its own heat.
+   * A drive that held so much is no example of what its class should hold: nothing is learnt from it, and no drive
+   * explains more. In a small class one sick vehicle would otherwise explain its own heat.
    */
   learnsBelow: StageName;
   /** Shorter drives do not warm up and are left out. */

@@ -50,7 +50,8 @@ export function classResiduals(
   const members = believed.map((vehicle): Member => {
     const residuals = usable(vehicle, signal, rule).map((drive): Residual => {
       const heldC = drive.heldC[signal]!;
-      const due = explain(drive);
+      // No drive explains as much as is no example of the class, however far it lies beyond what was learnt from.
+      const due = Math.min(explain(drive), limitOf(vehicle, signal));
       const sensorK = drive.sensorK[signal] ?? 0;
       const explainedC = due + sensorK;
       const { driveId, startedMs } = drive;
@@ -68,7 +69,9 @@ const usable = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule)
 
 /** Those that show what the class should hold. */
 const examples = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule): DriveFeatures[] =>
-  usable(vehicle, signal, rule).filter(({ heldC }) => heldC[signal]! < (vehicle.learnsBelowC[signal] ?? Infinity));
+  usable(vehicle, signal, rule).filter(({ heldC }) => heldC[signal]! < limitOf(vehicle, signal));
+
+const limitOf = ({ learnsBelowC }: VehicleFeatures, signal: HeatSignal): number => learnsBelowC[signal] ?? Infinity;
 
 /** Narrower than this, the drives of a class all ask the same [K]. */
 const LEAST_DEMAND_SPAN_K = 0.5;

@@ -157,6 +157,18 @@ describe('what a class learns from', () => {
     expect(explainedOf({}).most).toBeGreaterThan(115);
   });
 
+  it('never explains the alarm, however far a drive lies beyond what was learnt', () => {
+    const own = vehicle('own', 9, { heat: byBoth });
+    const [first, ...rest] = own.drives;
+    const uphill = { ...first!, means: { ...first!.means, engine_load_pct: 400 } };
+    const explainedBy = (learnsBelowC: VehicleFeatures['learnsBelowC']) => {
+      const fleet = [...likes({ heat: byBoth }), { ...own, learnsBelowC, drives: [uphill, ...rest] }];
+      return vehicleResiduals(fleet, 'own', AS_OF, WARNING_RULE)[0]!.residuals[0]!.explainedC;
+    };
+    expect(explainedBy({})).toBeGreaterThan(116);
+    expect(explainedBy({ coolant_temp_c: 115.6 })).toBe(115.6);
+  });
+
   it('is nothing where drives above the alarm are nearly all there is', () => {
     const fleet = [vehicle('a', 0, { heat: byBoth }), sick({ coolant_temp_c: 115.6 })];
     const drives = fleet[0]!.drives.slice(0, WARNING_RULE.minClassDrives - 1);
