@@ -1,25 +1,12 @@
-import { randomInt } from 'node:crypto';
-import { createServer } from 'node:net';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { projectRoot } from './broker.js';
 
-/**
- * Below what systems hand out to outgoing connections (Linux: from 32768, RFC 6335: from 49152): a port from there may be gone
- * before the program that it was chosen for has it.
- */
-const LOWEST = 20_000;
-const BEYOND = 32_000;
+type FreePort = typeof import('../../infra/free-port.mjs');
 
 /** A port of the loopback address that nobody listens on. */
 export async function freePort(): Promise<number> {
-  for (;;) {
-    const port = randomInt(LOWEST, BEYOND);
-    if (await isFree(port)) return port;
-  }
-}
-
-function isFree(port: number): Promise<boolean> {
-  return new Promise((resolve) => {
-    const server = createServer();
-    server.once('error', () => resolve(false));
-    server.listen(port, '127.0.0.1', () => server.close(() => resolve(true)));
-  });
+  const file = join(projectRoot(), 'infra', 'free-port.mjs');
+  const found = (await import(pathToFileURL(file).href)) as FreePort;
+  return found.freePort();
 }

@@ -134,5 +134,5 @@ export const REQUEST_EXAMPLES: Readonly<Record<string, Examples>> = {
     done: { findings: 'Radiator fins blocked by mud; cleaned', parts: [{ name: 'coolant, litres', count: 4 }] },
   },
   'POST /v1/plan/visits/{id}/decline': { decline: { reason: 'Vehicle is out of service until the new year' } },
-  'POST /v1/notices/seen': { seen: { ids: ['ranking 2026-W47'] } },
+  'POST /v1/notices/seen': { seen: { ids: ['top 2026-W47 KV-203'] } },
 };

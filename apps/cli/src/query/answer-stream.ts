@@ -41,7 +41,9 @@ export async function ask(request: QueryRequest, options: AskOptions): Promise<A
     signal: options.signal,
   }).catch((error: Error) => {
     if (options.signal.aborted) throw error;
-    throw new TallybayError('service_unreachable', `${address.origin} did not answer (${error.message})`, {
+    // What went wrong is behind a message that is always "fetch failed".
+    const { code, message } = (error.cause ?? error) as Error & { code?: string };
+    throw new TallybayError('service_unreachable', `${address.origin} did not answer (${code ?? message})`, {
       advice: 'Start the service, or give its address with --url.',
       cause: error,
     });

@@ -50,7 +50,7 @@ export function classResiduals(
   const members = believed.map((vehicle): Member => {
     const residuals = usable(vehicle, signal, rule).map((drive): Residual => {
       const heldC = drive.heldC[signal]!;
-      // No drive explains as much as is no example of the class, however far it lies beyond what was learnt from.
+      // However far a drive lies beyond what was learnt from, it does not explain what would make it no example.
       const due = Math.min(explain(drive), limitOf(vehicle, signal));
       const sensorK = drive.sensorK[signal] ?? 0;
       const explainedC = due + sensorK;
@@ -69,7 +69,9 @@ const usable = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule)
 
 /** Those that show what the class should hold. */
 const examples = (vehicle: VehicleFeatures, signal: HeatSignal, rule: WarningRule): DriveFeatures[] =>
-  usable(vehicle, signal, rule).filter(({ heldC }) => heldC[signal]! < limitOf(vehicle, signal));
+  usable(vehicle, signal, rule).filter(
+    ({ heldC, sensorK }) => heldC[signal]! - (sensorK[signal] ?? 0) < limitOf(vehicle, signal),
+  );
 
 const limitOf = ({ learnsBelowC }: VehicleFeatures, signal: HeatSignal): number => learnsBelowC[signal] ?? Infinity;
 

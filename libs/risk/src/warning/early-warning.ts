@@ -21,7 +21,7 @@ export interface VehicleFeatures {
   vehicleId: string;
   /** Signals that are not to be believed in this week. */
   badSignals: readonly HeatSignal[];
-  /** Only drives that held less are examples of their class; absent where there is no such limit [°C]. */
+  /** Only drives that held less, by an honest sensor, are examples of their class; absent where there is no such limit [°C]. */
   learnsBelowC: Partial<Record<HeatSignal, number>>;
   drives: readonly DriveFeatures[];
 }
