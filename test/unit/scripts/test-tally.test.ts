@@ -21,7 +21,18 @@ describe('the sum of a test run', () => {
       ),
       1,
     );
-    expect(tally).toEqual({ passed: 2, failed: 1, notes: [] });
+    expect(tally).toEqual({ passed: 2, failed: 1, notes: ['failed: z (b)'] });
+  });
+
+  it('names a failed test, its file and the start of its message, for whoever has only the end of the output', () => {
+    const failedTest = {
+      fullName: 'z',
+      status: 'failed',
+      failureMessages: [`\u001b[31mError: 1 is not 2\u001b[39m\n${'at somewhere\n'.repeat(40)}`],
+    };
+    const tally = tallyReport(report({ name: 'b', status: 'failed', assertionResults: [failedTest] }), 1);
+    expect(tally.notes.slice(0, 3)).toEqual(['failed: z (b)', '  Error: 1 is not 2', '  at somewhere']);
+    expect(tally.notes.length).toBeLessThan(20);
   });
 
   it.each([
