@@ -64,7 +64,7 @@ export function fillPixelColumns(into: PixelColumns, parts: readonly Part[], vie
       const right = (Math.min(endedMs, mostMs) - view.span.fromMs) * pxPerMs;
       const before = columns.length - 1;
       if (before >= 0 && Math.floor(columns.left[before]!) === Math.floor(left) && right - left < 1)
-        join(columns, before, piece, index);
+        join(columns, before, piece, index, right);
       else push(columns, piece, index, { left, right, gap, coarse: piece.stepMs > 0 && right - left > COARSE_PX });
     }
   }
@@ -85,7 +85,9 @@ function rangeOf({ piece, span }: Part, view: Span): [number, number] {
   ];
 }
 
-function join(columns: PixelColumns, at: number, piece: Piece, index: number): void {
+/** Ends where the later of the two does: its extremes may stand there, in the next pixel. */
+function join(columns: PixelColumns, at: number, piece: Piece, index: number, right: number): void {
+  columns.right[at] = Math.max(columns.right[at]!, right);
   columns.last[at] = piece.last[index]!;
   columns.min[at] = Math.min(columns.min[at]!, piece.min[index]!);
   columns.max[at] = Math.max(columns.max[at]!, piece.max[index]!);

@@ -53,7 +53,24 @@ describe('columns of the screen', () => {
         // Within a pixel: neighbours that begin in the same pixel were joined.
         expect(holding.some(({ left, right }) => left - 1 <= atPx && right + 1 >= atPx)).toBe(true);
       }),
-      { numRuns: 120 },
+      {
+        numRuns: 120,
+        // A fine piece ends within a pixel, and the coarse columns behind it begin there and run into the next.
+        examples: [
+          [
+            {
+              ...{ spike: 484, before: 447, after: 759, widthPx: 49 },
+              pieces: [{ span: { fromMs: timeOf(4), toMs: timeOf(456) }, points: 31 }],
+            },
+          ],
+          [
+            {
+              ...{ spike: 1467, before: 99, after: 1, widthPx: 40 },
+              pieces: [{ span: { fromMs: timeOf(967), toMs: timeOf(1481) }, points: 221 }],
+            },
+          ],
+        ],
+      },
     );
   });
 
