@@ -1,6 +1,6 @@
 import { findUnit } from '../units/convert.js';
 import type { TextRow } from './cells.js';
-import { type NumberMarks, readWritten } from './written-numbers.js';
+import type { WrittenNumber } from './written-numbers.js';
 
 const BODY = /^\s*[+\u2212-]?([\d.,'’ \u00a0\u2009\u202f]*\d[.,]?)\s*(\D{0,12})$/;
 const COMMA_GROUPS = /^[1-9]\d{0,2}(?:,\d{3})+$/;
@@ -105,18 +105,14 @@ export function pointGroups(cells: readonly string[]): string | null {
 const UNIT_SHARE = 0.6;
 
 /** Unit that stands behind most numbers of a column, as first written; null = none, or several. */
-export function cellUnit(cells: readonly string[], marks: NumberMarks): string | null {
-  let numbers = 0;
+export function unitBehind(numbers: readonly WrittenNumber[]): string | null {
   const found = new Map<string, { text: string; count: number }>();
-  for (const cell of cells) {
-    const written = readWritten(cell, marks);
-    if (!written) continue;
-    numbers++;
-    const unit = written.unit === '' ? null : findUnit(written.unit);
+  for (const { unit: text } of numbers) {
+    const unit = text === '' ? null : findUnit(text);
     if (!unit) continue;
-    const known = found.get(unit.id) ?? { text: written.unit, count: 0 };
+    const known = found.get(unit.id) ?? { text, count: 0 };
     known.count++;
     found.set(unit.id, known);
   }
-  return [...found.values()].find(({ count }) => count >= numbers * UNIT_SHARE)?.text ?? null;
+  return [...found.values()].find(({ count }) => count >= numbers.length * UNIT_SHARE)?.text ?? null;
 }

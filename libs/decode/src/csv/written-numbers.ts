@@ -15,6 +15,8 @@ export interface NumberMarks {
 /** Groups of three digits, set off by one and the same mark, then decimals. Spreadsheet practice of many locales, no source. */
 const GROUPED = /^([+-]?)([1-9]\d{0,2})((?:([.,'’ \u00a0\u2009\u202f])\d{3})(?:\4\d{3})*)(?:([.,])(\d+))?(?![\d.,])/;
 const PLAIN = /^[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:e[+-]?\d+)?(?![\d.,])/i;
+/** Nearly every cell of a log, and the same number by every rule below; points that group are not looked for. */
+const BARE = /^-?\d{1,15}(?:\.\d{1,15})?$/;
 /** Longer cells hold no number. */
 const MAX_LENGTH = 64;
 
@@ -23,6 +25,7 @@ const MAX_LENGTH = 64;
  * its marks could mean two numbers.
  */
 export function readWritten(cell: string, marks: NumberMarks): WrittenNumber | null {
+  if (!marks.groupedByPoint && BARE.test(cell)) return { value: Number(cell), unit: '' };
   if (cell.length > MAX_LENGTH) return null;
   const text = cell.trim().replace(/^\u2212/, '-');
   return withRest(text, grouped(text, marks)) ?? withRest(text, plain(text, marks));

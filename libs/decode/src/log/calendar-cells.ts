@@ -27,6 +27,7 @@ const ZONE_NAMES: Readonly<Record<string, number>> = {
   ...{ est: -300, edt: -240, cst: -360, cdt: -300, mst: -420, mdt: -360, pst: -480, pdt: -420 },
   ...{ wet: 0, west: 60, cet: 60, cest: 120, mez: 60, mesz: 120, eet: 120, eest: 180 },
 };
+const NO_BYTES: Uint8Array = new Uint8Array();
 const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
 const MINUTE_MS = 60_000;
@@ -44,7 +45,7 @@ export class CalendarReader implements CalendarFields {
   clockMs = Number.NaN;
   offsetMs = Number.NaN;
   twelveHour = false;
-  private bytes: Uint8Array = new Uint8Array();
+  private bytes = NO_BYTES;
   private at = 0;
   private end = 0;
   private digits = 0;

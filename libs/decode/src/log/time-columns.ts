@@ -187,9 +187,10 @@ export function hmsOf(text: string): number {
 
 function readShare(cells: readonly string[], order: DateOrder | null) {
   let [read, clocks, offsets, halves] = [0, 0, 0, 0];
+  const reader = new CalendarReader();
   for (const cell of cells) {
-    const reader = readCalendar(cell, order);
-    if (!reader) continue;
+    const bytes = bytesOf(cell);
+    if (!reader.read(bytes, 0, bytes.length, order)) continue;
     read++;
     if (!Number.isNaN(reader.clockMs)) clocks++;
     if (!Number.isNaN(reader.offsetMs)) offsets++;
