@@ -3,6 +3,7 @@ import { Worker } from 'node:worker_threads';
 import { Command, InvalidArgumentError, Option } from 'commander';
 import { describeCodes } from './codes/report.js';
 import { summariseCodes } from './codes/summary.js';
+import { WORSE_RECORDERS } from './fleet/worse-recorders.js';
 import { summarise } from './measures/summary.js';
 import type { SeedResult } from './measures/vehicle-week.js';
 import { describe } from './report.js';
@@ -26,6 +27,11 @@ const program = new Command('eval')
       .choices(['physics', 'logs'])
       .default('physics'),
   )
+  .addOption(
+    new Option('--worse <name>', `recorders that tell less (${describeWorse()})`)
+      .choices(Object.keys(WORSE_RECORDERS))
+      .default('none'),
+  )
   .option('--json', 'one JSON object on standard output')
   .parse();
 const { json, seeds: wanted, ...rest } = program.opts<Omit<SeedTask, 'seed'> & { seeds: number[]; json?: true }>();
@@ -45,6 +51,12 @@ process.stdout.write(
     ? `${JSON.stringify({ options: { ...rest, seeds: wanted }, summary, codes })}\n`
     : describe(summary) + (codes ? `\n${describeCodes(codes)}` : ''),
 );
+
+function describeWorse(): string {
+  return Object.entries(WORSE_RECORDERS)
+    .map(([name, { about }]) => `${name}: ${about}`)
+    .join('; ');
+}
 
 /** As many fleets at a time as there are processors; the answer is in the order of the seeds. */
 async function allOf(list: readonly SeedTask[]): Promise<SeedResult[]> {

@@ -3,6 +3,7 @@ import { HISTORY_SIGNALS } from '@tallybay/risk';
 import { type DriveSetup, RandomStream, recorderChannels, type StateWatcher } from '@tallybay/synthetic-fleet';
 import type { RecordedDrive } from './eval-vehicle.js';
 import { planOf, recordedDrives } from './recorded-drives.js';
+import { isWithout, temperatureError, WORSE_RECORDERS, type WorseRecorders } from './worse-recorders.js';
 
 type ChannelRow = ReturnType<typeof recorderChannels>[number];
 
@@ -17,6 +18,7 @@ const NEEDED: readonly SignalId[] = [...HISTORY_SIGNALS, 'odometer_km'];
  */
 export class PhysicsRecorder {
   private readonly channels: ChannelRow[];
+  private readonly errors: (((valueC: number) => number) | null)[];
   private readonly accumulator: LogAccumulator;
   private readonly batch: SampleBatch;
   private readonly noise: RandomStream;
@@ -27,10 +29,16 @@ export class PhysicsRecorder {
   constructor(
     private readonly uploadId: string,
     private readonly setup: DriveSetup,
+    worse: WorseRecorders = WORSE_RECORDERS.none,
     private readonly rateHz = 1,
   ) {
     const { plan, recorder, drive } = setup;
-    this.channels = recorderChannels(plan, recorder).filter(({ key }) => (NEEDED as readonly string[]).includes(key));
+    this.channels = recorderChannels(plan, recorder).filter(
+      ({ key }) => (NEEDED as readonly string[]).includes(key) && !isWithout(worse, key),
+    );
+    this.errors = this.channels.map(({ key, kind }) =>
+      kind === 'temperature' ? temperatureError(worse, key, { vehicle: plan.id, ordinal: drive.ordinal }) : null,
+    );
     const signals = this.channels.flatMap(({ key }) => (isSignalId(key) ? [key] : []));
     this.wrongUnit = plan.sensorFault?.kind === 'wrong_unit' && drive.startMs >= plan.sensorFault.fromMs;
     this.accumulator = createAccumulator(planOf(signals, 'degC'));
@@ -44,7 +52,9 @@ export class PhysicsRecorder {
     batch.timeMs[batch.rowCount] = this.setup.drive.startMs + state.clockS * 1000;
     batch.row[batch.rowCount] = ++this.rows;
     this.channels.forEach((channel, index) => {
-      batch.values[index]![batch.rowCount] = this.written(channel, channel.value(state, context));
+      const value = channel.value(state, context);
+      const error = this.errors[index]?.(value) ?? 0;
+      batch.values[index]![batch.rowCount] = this.written(channel, value + error);
     });
     if (++batch.rowCount === ROWS) this.flush();
   };

@@ -3,22 +3,19 @@ import type { EvalVehicle, RecordedDrive } from './eval-vehicle.js';
 import { vehicleOf } from './eval-vehicle.js';
 import { PhysicsRecorder } from './physics-recorder.js';
 import { snapshotFact } from './snapshot-facts.js';
+import { isLost, WORSE_RECORDERS, type WorseRecorders } from './worse-recorders.js';
 
-/** Lives every vehicle of a fleet through its weeks without writing files. @param onVehicle told after each */
-export function simulateFleet(options: ResolvedOptions, onVehicle: () => void = () => {}): EvalVehicle[] {
-  return [...plans(options)].map((plan) => {
-    const lived = simulateVehicle(options, plan);
-    onVehicle();
-    return lived;
-  });
+/** Lives every vehicle of a fleet through its weeks without writing files. */
+export function simulateFleet(options: ResolvedOptions, worse: WorseRecorders = WORSE_RECORDERS.none): EvalVehicle[] {
+  return [...plans(options)].map((plan) => simulateVehicle(options, plan, worse));
 }
 
-function simulateVehicle(options: ResolvedOptions, plan: VehiclePlan): EvalVehicle {
+function simulateVehicle(options: ResolvedOptions, plan: VehiclePlan, worse: WorseRecorders): EvalVehicle {
   const recorders = new Map<number, PhysicsRecorder>();
   const life = new VehicleLife(options, plan, (setup) => {
     const { ordinal } = setup.drive;
-    const recorder = new PhysicsRecorder(`${plan.id}-${ordinal}`, setup);
-    recorders.set(ordinal, recorder);
+    const recorder = new PhysicsRecorder(`${plan.id}-${ordinal}`, setup, worse);
+    if (!isLost(worse, { vehicle: plan.id, ordinal })) recorders.set(ordinal, recorder);
     return recorder.watch;
   });
   const snapshots = [];
