@@ -136,6 +136,7 @@ const [CLOCK_CELLS, CLOCK_RANGE, CLOCK_SECONDS] = [20, 100, 10] as const;
  * not, and show always the same "seconds".
  */
 function compactClock(header: string, cells: readonly string[]): ColumnTimes['compactClock'] {
+  if (DATE_NAME.test(splitWords(header).join(' '))) return null;
   if (cells.length === 0 || !cells.every((cell) => /^\d{1,6}([.,]\d*)?$/.test(cell))) return null;
   const values = cells.map((cell) => Math.trunc(Number(cell.replace(',', '.'))));
   const isClock = (value: number) => value < 240_000 && value % 10_000 < 6000 && value % 100 < 60;

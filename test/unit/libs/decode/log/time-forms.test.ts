@@ -129,6 +129,12 @@ describe('dates and clocks as bare digits', () => {
     expect(planOf(bytes).time).toMatchObject({ kind: 'clock', format: 'clock' });
   });
 
+  it('are no clock in a column that is named a date', () => {
+    const dates = log('date,hour meter,RPM', ...Array.from({ length: 40 }, (_, i) => `051026,${81_500 + i},800`));
+    const planned = planLog(dates);
+    expect(planned.ok ? planned.plan.time : planned.problem.code).toBe('log_no_time');
+  });
+
   it('are seconds or steps of a hundred milliseconds all the same', () => {
     const daySeconds = log('date,time,RPM', ...Array.from({ length: 200 }, (_, i) => `20260623,${43_200 + i},800`));
     expect(planOf(daySeconds).time.format).toBe('elapsed-s');
