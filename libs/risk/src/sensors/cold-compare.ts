@@ -36,9 +36,12 @@ function compare(start: ColdStart, { signal, facts, classAir }: Asked): Compared
     const reference = others.some((id) => FLUIDS.includes(id)) ? 'fluid' : 'air';
     return { ...common, ...against(own, values), reference };
   }
-  const air = classAir.at(facts.vehicle.id, start.startedMs);
+  const airOf = (id: SignalId) => classAir.at(facts.vehicle.id, id, start.startedMs);
+  const air = airOf(signal);
   if (!air) return null;
-  const held = against(own, [air.valueC, ...values]);
+  // An own sensor of the air says how this vehicle's night was unlike the others', not what the signal should have read.
+  const likeClass = others.map((id) => air.valueC + start.first[id]! - airOf(id)!.valueC);
+  const held = against(own, [air.valueC, ...likeClass]);
   return { ...common, ...held, spread: Math.max(air.spreadK, held.spread), reference: 'class' };
 }
 
