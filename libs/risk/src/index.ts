@@ -44,7 +44,7 @@ export * from './rules/sensors.js';
 export * from './rules/severities.js';
 export * from './rules/stages.js';
 export * from './rules/warning.js';
-export { type ClassAir, classAir } from './sensors/class-air.js';
+export { type ClassAir, classAir, NO_CLASS_AIR } from './sensors/class-air.js';
 export { type ColdOffsets, coldOffsets } from './sensors/cold-offset.js';
 export { needsNeighbours } from './sensors/cold-starts.js';
 export * from './sensors/findings.js';

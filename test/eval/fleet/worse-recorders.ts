@@ -10,6 +10,8 @@ export interface WorseRecorders {
   lost?: number;
   /** Every temperature of a drive reads this far off, anew in each drive [K, standard deviation]. */
   driveOffC?: number;
+  /** What a sensor reads too high in every vehicle of the fleet, because of where it sits [K]. */
+  placedC?: Partial<Record<SignalId, number>>;
   /** Each vehicle's thermostat opens this far from the usual [K, standard deviation]. */
   thermostatOffC?: number;
 }
@@ -27,6 +29,20 @@ export const WORSE_RECORDERS = {
     without: ['engine_load_pct', 'vehicle_speed_kmh', 'engine_speed_rpm'],
   },
   'coolant-and-air': { about: 'of the temperatures only coolant and air', without: OTHER_FLUIDS },
+  'coolant-and-intake': {
+    about: 'of the temperatures only coolant and intake air',
+    without: [...OTHER_FLUIDS, 'ambient_temp_c'],
+  },
+  'warm-intake': {
+    about: 'the same, and the intake sensor sits where it is 12 K warmer in every vehicle',
+    without: [...OTHER_FLUIDS, 'ambient_temp_c'],
+    placedC: { intake_air_temp_c: 12 },
+  },
+  'warm-air': {
+    about: 'of the temperatures only coolant and air, whose sensors sit where it is 8 K warmer in every vehicle',
+    without: OTHER_FLUIDS,
+    placedC: { intake_air_temp_c: 8, ambient_temp_c: 8 },
+  },
   'coolant-only': { about: 'of the temperatures only coolant', without: [...OTHER_FLUIDS, ...AIR] },
   'off-by-drive': { about: 'temperatures 1.5 K off, anew in each drive', driveOffC: 1.5 },
   thermostats: { about: "each vehicle's thermostat 3 K off", thermostatOffC: 3 },
@@ -54,10 +70,12 @@ const [COLD_C, WARM_C] = [40, 80] as const;
 
 /** What is to be added to a temperature of one signal in one drive; null = nothing. */
 export function temperatureError(
-  { driveOffC, thermostatOffC }: WorseRecorders,
+  { driveOffC, thermostatOffC, placedC }: WorseRecorders,
   signal: string,
   { vehicle, ordinal }: Drive,
 ): ((valueC: number) => number) | null {
+  const placed = (placedC as Partial<Record<string, number>> | undefined)?.[signal];
+  if (placed !== undefined) return () => placed;
   if (driveOffC !== undefined) {
     const offC = drawOf('drive', vehicle, ordinal, signal).normal() * driveOffC;
     return () => offC;

@@ -41,7 +41,9 @@ export class VehicleResidualsReader {
       const options = { asOfMs: this.nowMs(), rules, history: [] };
       const input = await readRankingInput(lake, { vehicles, depots }, week, options);
       const air = classAir(input.vehicles, rules.sensors);
-      const features = input.vehicles.map((facts) => vehicleFeatures(facts, sensorFindings(facts, rules, air), rules));
+      const features = input.vehicles.map((facts) =>
+        vehicleFeatures(facts, sensorFindings(facts, rules, air), rules, air),
+      );
       const asOfMs = Math.max(...input.vehicles.map(({ toMs }) => toMs));
       const span = { fromMs: 0, toMs: END_OF_TIME_MS, limit: MOST_DRIVES };
       const drives = new Map((await driveHistory(lake, id, span)).map((row) => [row.drive_id, row]));

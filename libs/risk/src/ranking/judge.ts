@@ -31,7 +31,7 @@ function judgeClass(members: readonly VehicleFacts[], rules: RuleSet): JudgedVeh
   const heats = members.map((facts) => vehicleHeat(facts, rules, air));
   const rates = HEAT_SIGNALS.map((signal) => [signal, classRates(heats, signal, rules.heat)] as const);
   const evidence = classEvidence(
-    members.map((facts, index) => vehicleFeatures(facts, heats[index]!.findings, rules)),
+    members.map((facts, index) => vehicleFeatures(facts, heats[index]!.findings, rules, air)),
     Math.max(...members.map(({ toMs }) => toMs)),
     rules.warning,
   );

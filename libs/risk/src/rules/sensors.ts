@@ -43,8 +43,13 @@ export interface SensorRule {
     slopeKPerDay: number;
     /** Least difference, and how far single starts may lie from the straight line through them, top to bottom [K]. */
     own: AirRow;
-    /** The others' air is of another hour and another street. */
-    ofClass: AirRow & { vehicles: number; withinHours: number; hourOfDay: number };
+    /** One own sensor and the neighbours agree on what the night was like. */
+    shared: AirRow;
+    /**
+     * The others' air is of another hour and another street. So many `vehicles` tell what a night was; so many `pairs` of the
+     * same two sensors tell how they sit, whichever one of them is bad.
+     */
+    ofClass: AirRow & { vehicles: number; pairs: number; withinHours: number; hourOfDay: number };
   };
   /**
    * What a sensor reads too high before that is enough for a finding is no heat either: the least by which it stood above all others
@@ -102,7 +107,8 @@ export const SENSOR_RULE: SensorRule = {
   air: {
     ...{ starts: 3, warmedK: 20, leftOver: { fromK: 70, hours: 4 }, slopeKPerDay: 3 },
     own: { differenceK: 5, wanderK: 5 },
-    ofClass: { differenceK: 10, wanderK: 16, vehicles: 2, withinHours: 60, hourOfDay: 2.5 },
+    shared: { differenceK: 5, wanderK: 5 },
+    ofClass: { differenceK: 10, wanderK: 16, vehicles: 2, pairs: 2, withinHours: 60, hourOfDay: 2.5 },
   },
   offset: { starts: 3, leastK: 3 },
   soakLeastAmbientC: -5,

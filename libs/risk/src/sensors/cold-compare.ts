@@ -1,15 +1,16 @@
 import type { SignalId } from '@tallybay/decode';
 import type { SensorRule } from '../rules/sensors.js';
 import { median } from '../stats/descriptive.js';
-import { type ColdStart, SOAKED } from './cold-starts.js';
+import { type ColdStart, FLUIDS, SOAKED } from './cold-starts.js';
 import type { SensorContext } from './sensor-context.js';
-
-const FLUIDS: readonly SignalId[] = ['coolant_temp_c', 'engine_oil_temp_c', 'trans_fluid_temp_c'];
 
 type Asked = Pick<SensorContext, 'signal' | 'facts' | 'classAir' | 'rule'>;
 
-/** What a first value is held against, the surest first. */
-export type Reference = 'fluid' | 'air' | 'class';
+/**
+ * What a first value is held against, the surest first: own sensors, a fluid among them or only of the air; one own sensor
+ * and the neighbours; the neighbours alone.
+ */
+export type Reference = 'fluid' | 'air' | 'shared' | 'class';
 
 export interface Compared {
   startedMs: number;
@@ -26,23 +27,44 @@ export interface Compared {
   warmedK: number;
 }
 
-function compare(start: ColdStart, { signal, facts, classAir }: Asked): Compared | null {
+function compare(start: ColdStart, asked: Asked): Compared | null {
+  const { signal, facts, classAir } = asked;
   const own = start.first[signal];
   if (own === undefined) return null;
   const others = SOAKED.filter((id) => id !== signal && start.first[id] !== undefined);
-  const values = others.map((id) => start.first[id]!);
+  const read = others.map((id) => start.first[id]!);
   const common = { ...start, warmedK: start.warmedK[signal]! };
-  if (others.length >= 2) {
-    const reference = others.some((id) => FLUIDS.includes(id)) ? 'fluid' : 'air';
-    return { ...common, ...against(own, values), reference };
-  }
-  const airOf = (id: SignalId) => classAir.at(facts.vehicle.id, id, start.startedMs);
-  const air = airOf(signal);
+  if (others.length >= 2 && others.some((id) => FLUIDS.includes(id)))
+    return { ...common, ...against(own, read), reference: 'fluid' };
+  const placed = others.map((id) => placedValue(start, id, asked));
+  if (others.length >= 2)
+    return {
+      ...common,
+      ...against(
+        own,
+        placed.map((value, index) => value ?? read[index]!),
+      ),
+      reference: 'air',
+    };
+  const air = classAir.at(facts.vehicle.id, signal, start.startedMs);
   if (!air) return null;
-  // An own sensor of the air says how this vehicle's night was unlike the others', not what the signal should have read.
-  const likeClass = others.map((id) => air.valueC + start.first[id]! - airOf(id)!.valueC);
-  const held = against(own, [air.valueC, ...likeClass]);
+  const [shared] = placed;
+  if (typeof shared === 'number') {
+    // The one sensor is only believed where it tells of the same night as the neighbours'.
+    const spread = Math.abs(shared - air.valueC);
+    return { ...common, ...against(own, [shared]), spread, reference: 'shared' };
+  }
+  const held = against(own, [air.valueC, ...read]);
   return { ...common, ...held, spread: Math.max(air.spreadK, held.spread), reference: 'class' };
+}
+
+/**
+ * What the signal should have read by another sensor of the vehicle: this knows its own night, and the neighbours how far
+ * the one stands above the other in vehicles of this kind. Null where they do not know or do not agree.
+ */
+function placedValue(start: ColdStart, other: SignalId, { signal, facts, classAir, rule }: Asked): number | null {
+  const above = classAir.above(facts.vehicle.id, signal, other);
+  return above && above.spreadK <= rule.soakClose.agreementK ? start.first[other]! + above.valueC : null;
 }
 
 function against(own: number, others: readonly number[]) {

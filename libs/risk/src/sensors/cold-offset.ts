@@ -1,7 +1,7 @@
 import type { VehicleFacts } from '../facts.js';
 import type { SensorRule } from '../rules/sensors.js';
 import type { HeatSignal } from '../rules/stages.js';
-import { NO_CLASS_AIR } from './class-air.js';
+import type { ClassAir } from './class-air.js';
 import { type Compared, comparedStarts, leftOverK } from './cold-compare.js';
 import { coldStarts, SOAKED } from './cold-starts.js';
 
@@ -14,12 +14,14 @@ export type ColdOffsets = (signal: HeatSignal, ms: number) => number;
  * that nobody recorded, comes and goes. With air alone to compare with there must be as many starts as a finding needs, and the
  * warmth that a stop leaves is taken off first. No finding: too little to doubt the sensor, and too much to call heat.
  */
-export function coldOffsets(facts: VehicleFacts, rule: SensorRule): ColdOffsets {
+export function coldOffsets(facts: VehicleFacts, rule: SensorRule, classAir: ClassAir): ColdOffsets {
   const known = coldStarts(facts, rule, Number.POSITIVE_INFINITY);
   const bySignal = new Map<HeatSignal, Compared[]>();
   const startsOf = (signal: HeatSignal): Compared[] => {
-    const asked = { signal, facts, rule, classAir: NO_CLASS_AIR };
-    const starts = bySignal.get(signal) ?? (SOAKED.includes(signal) ? comparedStarts(known, asked) : []);
+    const compared = () => comparedStarts(known, { signal, facts, rule, classAir });
+    const starts =
+      bySignal.get(signal) ??
+      (SOAKED.includes(signal) ? compared().filter(({ reference }) => reference !== 'class') : []);
     bySignal.set(signal, starts);
     return starts;
   };
@@ -32,7 +34,7 @@ function nearest(starts: readonly Compared[], ms: number, { offset }: SensorRule
 }
 
 function offsetOf(starts: readonly Compared[], { air, offset }: SensorRule): number {
-  const byAir = starts.some(({ reference }) => reference === 'air');
+  const byAir = starts.some(({ reference }) => reference !== 'fluid');
   if (starts.length < (byAir ? air.starts : 1)) return 0;
   const least = Math.min(...starts.map((start) => aboveK(start, air)));
   return least >= offset.leastK ? least : 0;
@@ -40,6 +42,6 @@ function offsetOf(starts: readonly Compared[], { air, offset }: SensorRule): num
 
 /** How far it stood above all others; nothing where these stand as far from each other, which only left-over warmth does. */
 function aboveK(start: Compared, air: SensorRule['air']): number {
-  const above = start.aboveAll - (start.reference === 'air' ? leftOverK(start, air) : 0);
+  const above = start.aboveAll - (start.reference === 'fluid' ? 0 : leftOverK(start, air));
   return above > start.spread ? above : 0;
 }

@@ -24,11 +24,14 @@ export function soakFinding(context: SensorContext): SensorFinding | null {
   const apart =
     standApart(against('fluid'), rule) ??
     standApartFromAir(against('air'), rule, rule.air.own) ??
+    standApartFromAir(against('shared'), rule, rule.air.shared) ??
     standApartFromAir(against('class'), rule, rule.air.ofClass);
   if (!apart) return null;
   const typical = median(apart.map(({ difference }) => difference));
   const side = typical > 0 ? 'above' : 'below';
-  const others = apart[0]!.reference === 'class' ? 'what others of its class read' : 'the other sensors';
+  const others = ['shared', 'class'].includes(apart[0]!.reference)
+    ? 'what others of its class read'
+    : 'the other sensors';
   const text = `${label} read ${Math.abs(typical).toFixed(0)} K ${side} ${others} at ${countText(apart.length, 'cold start')}: drift or a wrong unit.`;
   return { signal, kind: 'cold_start', text };
 }

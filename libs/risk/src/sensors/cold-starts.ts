@@ -15,9 +15,11 @@ export const SOAKED: readonly SignalId[] = [
   'ambient_temp_c',
 ];
 
-/** Sensors so few that they cannot contradict each other at a cold start: only neighbours can say what the air was. */
+export const FLUIDS: readonly SignalId[] = ['coolant_temp_c', 'engine_oil_temp_c', 'trans_fluid_temp_c'];
+
+/** A lone fluid has nothing that proves the engine was cold: neighbours say what the air was, and how its sensors sit. */
 export const needsNeighbours = (recorded: ReadonlySet<string>): boolean =>
-  SOAKED.filter((signal) => recorded.has(signal)).length < 3;
+  FLUIDS.filter((signal) => recorded.has(signal)).length < 2;
 
 /** A start after a stop long enough for everything to take the temperature of the air. */
 export interface ColdStart {

@@ -3,6 +3,7 @@ import type { EarlierDriveFact, VehicleFacts } from '../facts.js';
 import type { RuleSet } from '../rules/rule-set.js';
 import { HEAT_SIGNALS, type HeatSignal, stagesFor } from '../rules/stages.js';
 import { WARNING_RULE } from '../rules/warning.js';
+import { type ClassAir, NO_CLASS_AIR } from '../sensors/class-air.js';
 import { type ColdOffsets, coldOffsets } from '../sensors/cold-offset.js';
 import type { SensorFinding } from '../sensors/sensor-context.js';
 import type { DriveFeatures, VehicleFeatures } from './early-warning.js';
@@ -13,13 +14,17 @@ const MEAN_SIGNALS: readonly SignalId[] = [...new Set(WARNING_RULE.predictors.fl
 /** What the lake must give of earlier drives, as far as they recorded it. */
 export const HISTORY_SIGNALS: readonly SignalId[] = [...new Set([...HEAT_SIGNALS, ...MEAN_SIGNALS])];
 
-/** The trips of a vehicle, this week's and earlier ones, as the early warning looks at them. */
+/**
+ * The trips of a vehicle, this week's and earlier ones, as the early warning looks at them.
+ * @param air what its neighbours say of a lone sensor at cold starts
+ */
 export function vehicleFeatures(
   facts: VehicleFacts,
   findings: readonly SensorFinding[],
   rules: RuleSet,
+  air: ClassAir = NO_CLASS_AIR,
 ): VehicleFeatures {
-  const offsets = coldOffsets(facts, rules.sensors);
+  const offsets = coldOffsets(facts, rules.sensors, air);
   return {
     vehicleId: facts.vehicle.id,
     badSignals: findings.map(({ signal }) => signal),

@@ -4,6 +4,7 @@ import {
   coldOffsets,
   DEFAULT_RULES,
   earlyWarnings,
+  NO_CLASS_AIR,
   SENSOR_RULE,
   type VehicleFacts,
   vehicleFeatures,
@@ -38,7 +39,7 @@ const fluids = (coolantC: number): Firsts => ({
 });
 const air = (coolantC: number): Firsts => ({ coolant_temp_c: coolantC, intake_air_temp_c: 15, ambient_temp_c: 14 });
 const offset = (firsts: readonly Firsts[], signal: 'coolant_temp_c' | 'engine_oil_temp_c' = 'coolant_temp_c') =>
-  coldOffsets(started(firsts), SENSOR_RULE)(signal, WINDOW.toMs - 12 * HOUR);
+  coldOffsets(started(firsts), SENSOR_RULE, NO_CLASS_AIR)(signal, WINDOW.toMs - 12 * HOUR);
 
 describe('what a sensor reads too high', () => {
   it('is the least by which it stood above all others at the nearest three cold starts', () => {
@@ -68,7 +69,8 @@ describe('what a sensor reads too high', () => {
 
   it('is of the time of the drive: an older drive goes by older starts', () => {
     const grows = started([15, 15, 15, 15, 15, 15, 20, 21, 22, 23].map(fluids));
-    const at = (day: number) => coldOffsets(grows, SENSOR_RULE)('coolant_temp_c', WINDOW.toMs - day * DAY);
+    const at = (day: number) =>
+      coldOffsets(grows, SENSOR_RULE, NO_CLASS_AIR)('coolant_temp_c', WINDOW.toMs - day * DAY);
     expect([at(9), at(6), at(0)].map((value) => Math.round(value * 10) / 10)).toEqual([0, 0, 5.5]);
   });
 });
@@ -98,7 +100,7 @@ describe('a coolant sensor that drifts', () => {
   it('is nothing or a true excess, never a negative one and never more than the highest start showed', () => {
     fc.assert(
       fc.property(fc.array(fc.integer({ min: 5, max: 40 }), { minLength: days, maxLength: days }), (coolantC) => {
-        const offsets = coldOffsets(started(coolantC.map(fluids)), SENSOR_RULE);
+        const offsets = coldOffsets(started(coolantC.map(fluids)), SENSOR_RULE, NO_CLASS_AIR);
         const found = coolantC.map((_value, index) => offsets('coolant_temp_c', WINDOW.toMs - index * DAY));
         expect(found.every((value) => value === 0 || value >= SENSOR_RULE.offset.leastK)).toBe(true);
         expect(Math.max(...found)).toBeLessThanOrEqual(Math.max(0, Math.max(...coolantC) - 15.5));
