@@ -35,17 +35,12 @@ function compare(start: ColdStart, asked: Asked): Compared | null {
   const read = others.map((id) => start.first[id]!);
   const common = { ...start, warmedK: start.warmedK[signal]! };
   if (others.length >= 2 && others.some((id) => FLUIDS.includes(id)))
-    return { ...common, ...against(own, read), reference: 'fluid' };
+    return { ...common, ...againstFluids(own, start, others, asked), reference: 'fluid' };
   const placed = others.map((id) => placedValue(start, id, asked));
-  if (others.length >= 2)
-    return {
-      ...common,
-      ...against(
-        own,
-        placed.map((value, index) => value ?? read[index]!),
-      ),
-      reference: 'air',
-    };
+  if (others.length >= 2) {
+    const believed = placed.map((value, index) => value ?? read[index]!);
+    return { ...common, ...against(own, believed), reference: 'air' };
+  }
   const air = classAir.at(facts.vehicle.id, signal, start.startedMs);
   if (!air) return null;
   const [shared] = placed;
@@ -56,6 +51,25 @@ function compare(start: ColdStart, asked: Asked): Compared | null {
   }
   const held = against(own, [air.valueC, ...read]);
   return { ...common, ...held, spread: Math.max(air.spreadK, held.spread), reference: 'class' };
+}
+
+/**
+ * One sensor of the air may sit where it is warm, or be bad itself: where the others do not agree with it but do with the other
+ * one, that is left out. A fluid never is, since warmth that a stop left shows in one fluid before the next.
+ */
+function againstFluids(own: number, { first }: ColdStart, others: readonly SignalId[], { rule }: Asked) {
+  const all = against(
+    own,
+    others.map((id) => first[id]!),
+  );
+  const air = others.filter((id) => !FLUIDS.includes(id));
+  if (all.spread <= rule.soakAgreementK || air.length < 2) return all;
+  const fluidC = median(others.filter((id) => FLUIDS.includes(id)).map((id) => first[id]!));
+  const [odd] = air.toSorted((a, b) => Math.abs(first[b]! - fluidC) - Math.abs(first[a]! - fluidC));
+  return against(
+    own,
+    others.filter((id) => id !== odd).map((id) => first[id]!),
+  );
 }
 
 /**

@@ -72,3 +72,19 @@ describe('a class whose two air sensors both sit warm', () => {
     expect(accused([bus('a')])).toEqual(['a']);
   });
 });
+
+describe('one sensor of the air that does not agree with the fluids', () => {
+  const full = (coolantC: number, oilC = 15, air: Firsts = { intake_air_temp_c: 29, ambient_temp_c: 17 }) =>
+    vehicle('v', { coolant_temp_c: coolantC, engine_oil_temp_c: oilC, trans_fluid_temp_c: 15, ...air });
+
+  it('is left out where the other one agrees, so that a drift is still found', () => {
+    expect(accused([full(24)])).toEqual(['v']);
+    expect(accused([full(24, 15, { intake_air_temp_c: 17, ambient_temp_c: -4 })])).toEqual(['v']);
+    expect(accused([full(16)])).toEqual([]);
+  });
+
+  it('is not left out where it is the only one, nor a fluid that a stop left warm', () => {
+    expect(accused([full(24, 15, { intake_air_temp_c: 29 })])).toEqual([]);
+    expect(accused([full(36, 28, { intake_air_temp_c: 16, ambient_temp_c: 15 })])).toEqual([]);
+  });
+});
