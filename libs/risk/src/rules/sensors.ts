@@ -53,9 +53,10 @@ export interface SensorRule {
   };
   /**
    * What a sensor reads too high before that is enough for a finding is no heat either: the least by which it stood above all others
-   * at so many of the cold starts nearest to a drive. Two honest sensors may differ by less than `leastK` [K].
+   * at so many of the cold starts nearest to a drive, or above its own usual place among them, and there by so many times as much as
+   * it usually scatters. Two honest sensors may differ by less than `leastK` [K].
    */
-  offset: { starts: number; leastK: number };
+  offset: { starts: number; leastK: number; riseScales: number };
   /** Below this ambient a block heater may be in use: no judgement [°C]. */
   soakLeastAmbientC: number;
   /** Coolant that runs this far above engine oil in long drives is not believed [K]. */
@@ -110,7 +111,7 @@ export const SENSOR_RULE: SensorRule = {
     shared: { differenceK: 5, wanderK: 5 },
     ofClass: { differenceK: 10, wanderK: 16, vehicles: 2, pairs: 2, withinHours: 60, hourOfDay: 2.5 },
   },
-  offset: { starts: 3, leastK: 3 },
+  offset: { starts: 3, leastK: 3, riseScales: 2 },
   soakLeastAmbientC: -5,
   coolantAboveOilK: 30,
   longDriveSeconds: 1_200,

@@ -1,6 +1,8 @@
 import type { VehicleFacts } from '../facts.js';
 import type { SensorRule } from '../rules/sensors.js';
 import type { HeatSignal } from '../rules/stages.js';
+import { median } from '../stats/descriptive.js';
+import { robustScale } from '../stats/regression.js';
 import type { ClassAir } from './class-air.js';
 import { type Compared, comparedStarts, leftOverK } from './cold-compare.js';
 import { coldStarts, SOAKED } from './cold-starts.js';
@@ -25,7 +27,11 @@ export function coldOffsets(facts: VehicleFacts, rule: SensorRule, classAir: Cla
     bySignal.set(signal, starts);
     return starts;
   };
-  return (signal, ms) => offsetOf(nearest(startsOf(signal), ms, rule), rule);
+  return (signal, ms) => {
+    const starts = startsOf(signal);
+    const near = nearest(starts, ms, rule);
+    return Math.max(offsetOf(near, rule), riseOf(near, starts, rule));
+  };
 }
 
 function nearest(starts: readonly Compared[], ms: number, { offset }: SensorRule): Compared[] {
@@ -38,6 +44,22 @@ function offsetOf(starts: readonly Compared[], { air, offset }: SensorRule): num
   if (starts.length < (byAir ? air.starts : 1)) return 0;
   const least = Math.min(...starts.map((start) => aboveK(start, air)));
   return least >= offset.leastK ? least : 0;
+}
+
+/**
+ * How far above its own usual place among the others it stood at all of the nearest starts: a drift too young to stand above
+ * every one of them. Weak cooling does not show in an engine that is cold.
+ */
+function riseOf(near: readonly Compared[], all: readonly Compared[], { air, offset }: SensorRule): number {
+  const firstMs = Math.min(...near.map(({ startedMs }) => startedMs));
+  const before = all.filter(({ startedMs, reference }) => startedMs < firstMs && reference === near[0]!.reference);
+  if (near.length < offset.starts || before.length < offset.starts) return 0;
+  const usual = median(before.map(({ difference }) => difference));
+  const scatter = robustScale(before.map(({ difference }) => difference - usual));
+  const least = Math.min(
+    ...near.map((start) => start.difference - usual - (start.reference === 'fluid' ? 0 : leftOverK(start, air))),
+  );
+  return least >= offset.leastK && least > offset.riseScales * scatter ? least : 0;
 }
 
 /** How far it stood above all others; nothing where these stand as far from each other, which only left-over warmth does. */

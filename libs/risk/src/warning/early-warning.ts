@@ -109,7 +109,7 @@ function evidenceOf(judged: readonly Judged[], rule: WarningRule): Evidence {
 /** Said where it matters: something was taken off what the sensor wrote. */
 function lessSensor({ excess }: Judged): string {
   const most = Math.max(...excess.recent.map(({ sensorK }) => sensorK));
-  return most > 0 ? `, less up to ${most.toFixed(0)} K by which its sensor stood above all others at cold starts` : '';
+  return most > 0 ? `, less up to ${most.toFixed(0)} K by which its sensor stood too high at cold starts` : '';
 }
 
 const errorsOf = ({ leaningWeight, excess }: Judged): number => (leaningWeight * excess.excessK) / excess.errorK;
