@@ -51,6 +51,18 @@ export function classAir(members: readonly VehicleFacts[], rule: SensorRule): Cl
     }
     return best;
   };
+  // A class is asked of the same two sensors at every start of every vehicle.
+  const pairings = kept<Map<string, number>>();
+  const readings = kept<ClassReading | null>();
+  /** How far one sensor usually stands above the other, by vehicle. */
+  const usualApart = (signal: SignalId, other: SignalId) =>
+    pairings(`${signal} ${other}`, () => {
+      const rows = known.flatMap(({ vehicleId, starts }) => {
+        const apart = starts.flatMap(({ first }) => differenceOf(first[signal], first[other]));
+        return apart.length > 0 ? [[vehicleId, median(apart)] as const] : [];
+      });
+      return new Map(rows);
+    });
   return {
     at: (vehicleId, signal, startedMs) => {
       const values = known.flatMap((other) => {
@@ -60,15 +72,29 @@ export function classAir(members: readonly VehicleFacts[], rule: SensorRule): Cl
       if (values.length < vehicles) return null;
       return { valueC: median(values), spreadK: percentile(values, 0.75) - percentile(values, 0.25) };
     },
-    above: (vehicleId, signal, other) => {
-      const values = known.flatMap(({ vehicleId: id, starts }) => {
-        const apart = id === vehicleId ? [] : starts.flatMap(({ first }) => differenceOf(first[signal], first[other]));
-        return apart.length > 0 ? [median(apart)] : [];
-      });
-      if (values.length < pairs) return null;
-      const middle = median(values);
-      return { valueC: middle, spreadK: median(values.map((value) => Math.abs(value - middle))) };
-    },
+    above: (vehicleId, signal, other) =>
+      readings(`${vehicleId} ${signal} ${other}`, () => {
+        const apart = usualApart(signal, other);
+        return readingOf(
+          [...apart].flatMap(([id, value]) => (id === vehicleId ? [] : [value])),
+          pairs,
+        );
+      }),
+  };
+}
+
+function readingOf(values: readonly number[], atLeast: number): ClassReading | null {
+  if (values.length < atLeast) return null;
+  const middle = median(values);
+  return { valueC: middle, spreadK: median(values.map((value) => Math.abs(value - middle))) };
+}
+
+/** Keeps what was computed for a key. */
+function kept<T>(): (key: string, compute: () => T) => T {
+  const known = new Map<string, T>();
+  return (key, compute) => {
+    if (!known.has(key)) known.set(key, compute());
+    return known.get(key)!;
   };
 }
 
