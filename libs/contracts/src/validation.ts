@@ -18,6 +18,26 @@ export function parseContract<T>(schema: z.ZodType<T>, value: unknown, code: Inv
   throw invalidFromIssues(result.error.issues, value, code);
 }
 
+/**
+ * Parses what a query string says; a name that nobody reads is refused, since a slip would otherwise answer another question.
+ * @throws TallybayError `parameter_invalid`
+ */
+export function parseParameters<T>(schema: z.ZodType<T>, value: unknown): T {
+  if ('shape' in schema) mustKnow(Object.keys(schema.shape as object), value);
+  return parseContract(schema, value, 'parameter_invalid');
+}
+
+/** @throws TallybayError `parameter_invalid` naming the first parameter that is none of `known` */
+export function mustKnow(known: readonly string[], parameters: unknown): void {
+  const strange = Object.keys(parameters ?? {}).find((name) => !known.includes(name));
+  if (strange === undefined) return;
+  const there = known.length > 0 ? `there are: ${known.join(', ')}` : 'there are none';
+  throw new TallybayError('parameter_invalid', `There is no parameter ${shown(strange)} here; ${there}`, {
+    advice: 'Correct its name or leave it out; nothing was done.',
+    place: { field: strange.slice(0, MAX_SHOWN_CHARS) },
+  });
+}
+
 /** The validator's findings as one problem: the first in full, the number of the others, and all of them by field. */
 export function invalidFromIssues(
   issues: readonly { path: readonly PropertyKey[]; message: string }[],

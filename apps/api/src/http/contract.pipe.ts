@@ -1,5 +1,5 @@
 import type { ArgumentMetadata, PipeTransform } from '@nestjs/common';
-import { invalidFromIssues, parseContract } from '@tallybay/contracts';
+import { invalidFromIssues, parseContract, parseParameters } from '@tallybay/contracts';
 import type { z } from 'zod';
 
 /** Every argument that names a schema is parsed by it; a failure says which field, and what it was. */
@@ -9,7 +9,7 @@ export class ContractPipe implements PipeTransform {
     const schema = metadata.schema as z.ZodType;
     if (metadata.type === 'body') return parseContract(schema, value, 'body_invalid');
     // A single named parameter is put under its name, so that the message can name it.
-    if (metadata.data === undefined) return parseContract(schema, value, 'parameter_invalid');
+    if (metadata.data === undefined) return parseParameters(schema, value);
     return parseNamed(schema, metadata.data, value);
   }
 }

@@ -1,5 +1,5 @@
 import type { IncomingHttpHeaders } from 'node:http';
-import { type LogParameters, logParametersSchema, parseContract, TallybayError } from '@tallybay/contracts';
+import { type LogParameters, logParametersSchema, mustKnow, parseContract, TallybayError } from '@tallybay/contracts';
 
 /** Parameter -> the header that may carry it instead of the query. */
 const HEADERS: Record<keyof LogParameters, string> = {
@@ -12,6 +12,7 @@ const HEADERS: Record<keyof LogParameters, string> = {
 
 /** The query wins over a header. @throws TallybayError `parameter_invalid` naming the parameter */
 export function logParameters(query: Record<string, unknown>, headers: IncomingHttpHeaders): LogParameters {
+  mustKnow(Object.keys(HEADERS), query);
   const values: Record<string, unknown> = {};
   for (const [name, header] of Object.entries(HEADERS)) {
     const value = query[name] ?? headers[header] ?? (name === 'fileName' ? dispositionName(headers) : undefined);

@@ -39,7 +39,7 @@ export class ReceiveController {
     @Res({ passthrough: true }) reply: FastifyReply,
     @Query() query: Record<string, unknown>,
   ): Promise<UploadReceipt> {
-    const { fileName } = logParameters({ fileName: query.fileName }, request.headers);
+    const { fileName } = logParameters(query, request.headers);
     const receipt = await this.underWay.during(async () =>
       this.snapshots.receive(await readBody(request.raw, MAX_SNAPSHOT_BYTES), fileName ?? null),
     );

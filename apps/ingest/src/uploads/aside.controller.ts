@@ -7,6 +7,7 @@ import {
   eventSchema,
   type LakeCheck,
   parseContract,
+  parseParameters,
   type ReplayResult,
   replayRequestSchema,
   TOPICS,
@@ -25,7 +26,7 @@ export class AsideController {
 
   @Get('dead-letters')
   deadLetters(@Query() query: Record<string, unknown>): Promise<DeadLetterList> {
-    return this.runtime.letters.list(parseContract(limitSchema, query, 'parameter_invalid').limit);
+    return this.runtime.letters.list(parseParameters(limitSchema, query).limit);
   }
 
   @Post('dead-letters/replay')
@@ -50,7 +51,7 @@ export class AsideController {
   /** The newest events; other systems read the topic itself. */
   @Get('events')
   async events(@Query() query: Record<string, unknown>): Promise<EventList> {
-    const { limit } = parseContract(limitSchema, query, 'parameter_invalid');
+    const { limit } = parseParameters(limitSchema, query);
     const messages = await this.runtime.stream.browse(TOPICS.events, limit);
     const events = messages.map((message) => eventSchema.safeParse(JSON.parse(Buffer.from(message.value).toString())));
     return { events: events.filter((event) => event.success).map((event) => event.data) };

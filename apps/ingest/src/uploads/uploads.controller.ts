@@ -2,6 +2,7 @@ import { Readable } from 'node:stream';
 import { Controller, Get, Header, HttpCode, Param, Post, Query, Req, StreamableFile } from '@nestjs/common';
 import {
   parseContract,
+  parseParameters,
   releaseSchema,
   TallybayError,
   type Upload,
@@ -36,7 +37,7 @@ export class UploadsController {
 
   @Get('uploads')
   async list(@Query() query: Record<string, unknown>): Promise<UploadList> {
-    const { after, ...filter } = parseContract(listSchema, query, 'parameter_invalid');
+    const { after, ...filter } = parseParameters(listSchema, query);
     const rows = await this.registry.uploads.list({ ...filter, ...(after ? { before: after } : {}) });
     return { uploads: rows.map(uploadFromRow), next: rows.length === filter.limit ? rows[rows.length - 1]!.id : null };
   }

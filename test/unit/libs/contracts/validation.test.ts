@@ -1,4 +1,12 @@
-import { parseContract, problemFromUnknown, problemSchema, TallybayError, vehicleSchema } from '@tallybay/contracts';
+import {
+  logParametersSchema,
+  parseContract,
+  parseParameters,
+  problemFromUnknown,
+  problemSchema,
+  TallybayError,
+  vehicleSchema,
+} from '@tallybay/contracts';
 import { describe, expect, it } from 'vitest';
 
 describe('a value from outside', () => {
@@ -20,6 +28,19 @@ describe('a value from outside', () => {
     expect(() => parseContract(vehicleSchema, { id: 'x'.repeat(10_000) }, 'body_invalid')).toThrow(/^.{1,200}$/);
     expect(() => parseContract(vehicleSchema, undefined, 'body_invalid')).toThrow(/The whole: .*got nothing/);
     expect(() => parseContract(vehicleSchema, 7, 'parameter_invalid')).toThrow(/got 7/);
+  });
+});
+
+describe('a query string', () => {
+  it('is parsed, or refused with the name that nobody reads and those that there are', () => {
+    expect(parseParameters(logParametersSchema, { vehicle: 'KV-1' })).toEqual({ vehicle: 'KV-1' });
+    expect(parseParameters(logParametersSchema, {})).toEqual({});
+    const slip = () => parseParameters(logParametersSchema, { vehicle: 'KV-1', timezone: 'UTC' });
+    expect(slip).toThrow(
+      'There is no parameter "timezone" here; there are: vehicle, recorder, recordedAt, timeZone, fileName',
+    );
+    expect(() => parseParameters(logParametersSchema, { toString: '1' })).toThrow(/no parameter "toString"/);
+    expect(() => parseParameters(logParametersSchema, { vehicle: '' })).toThrow(/^vehicle: /);
   });
 });
 
