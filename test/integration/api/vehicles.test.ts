@@ -95,6 +95,9 @@ describe('one vehicle over HTTP', () => {
     expect((await call('GET', `${path}/drives?from=${after}`)).body.drives).toEqual([]);
     const bad = await call('GET', `${path}/drives?from=yesterday`);
     expect(bad).toMatchObject({ status: 400, body: { code: 'parameter_invalid', field: 'from' } });
+    const slip = await call('GET', `${path}/drives?since=${after}`);
+    expect(slip).toMatchObject({ status: 400, body: { code: 'parameter_invalid', field: 'since' } });
+    expect(slip.body.detail).toContain('there are: from');
   });
 
   it('has heat by week in the depot’s zone, stage by stage', async () => {

@@ -81,6 +81,13 @@ describe('a log that cannot be one is refused with its reason, and the service g
     });
   });
 
+  it('a parameter that nobody reads, of a log, a snapshot, a list', async () => {
+    const slip = { code: 'parameter_invalid', field: 'timezone', status: 400 };
+    expect((await post('/v1/logs?vehicle=KV-101&timezone=UTC', goodLog(90))).body).toMatchObject(slip);
+    expect((await post('/v1/snapshots?timezone=UTC', '{}')).body).toMatchObject(slip);
+    expect(await (await fetch(`${service.url}/v1/uploads?state=waiting&timezone=UTC`)).json()).toMatchObject(slip);
+  });
+
   it('a damaged gzip stream', async () => {
     const packed = gzipSync(Buffer.from(goodLog(91).repeat(2000)));
     expect((await post('/v1/logs?vehicle=KV-101', packed.subarray(0, packed.length - 30))).body).toMatchObject({
