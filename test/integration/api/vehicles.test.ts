@@ -98,6 +98,7 @@ describe('one vehicle over HTTP', () => {
     const slip = await call('GET', `${path}/drives?since=${after}`);
     expect(slip).toMatchObject({ status: 400, body: { code: 'parameter_invalid', field: 'since' } });
     expect(slip.body.detail).toContain('there are: from');
+    expect(await call('GET', '/v1/rankings/latest?top=3')).toMatchObject({ status: 400, body: { field: 'top' } });
   });
 
   it('has heat by week in the depot’s zone, stage by stage', async () => {

@@ -23,6 +23,14 @@ describe('recorders made worse', () => {
     expect(isWithout(WORSE_RECORDERS.none, 'ambient_temp_c')).toBe(false);
   });
 
+  it('read as much too warm, in every vehicle and drive, as the place of a sensor says', () => {
+    const errors = DRIVES.map((drive) =>
+      temperatureError(WORSE_RECORDERS['warm-intake'], 'intake_air_temp_c', drive)!(20),
+    );
+    expect(new Set(errors)).toEqual(new Set([12]));
+    expect(temperatureError(WORSE_RECORDERS['warm-intake'], 'coolant_temp_c', DRIVES[0]!)).toBeNull();
+  });
+
   it('are off by the spread that they say: drive by drive, or a vehicle for good and only where it is warm', () => {
     const byDrive = DRIVES.map((drive) =>
       temperatureError(WORSE_RECORDERS['off-by-drive'], 'engine_oil_temp_c', drive)!(90),

@@ -15,7 +15,9 @@ import { RankingPreviews } from './ranking-preview.js';
 import { Rankings } from './rankings.js';
 
 const week = z.string().max(12).describe('ISO week such as `2026-W41`, or `latest`');
-const revision = z.coerce.number().int().min(1).optional().describe('a kept revision; the newest by default');
+const kept = z.object({
+  revision: z.coerce.number().int().min(1).optional().describe('a kept revision; the newest by default'),
+});
 
 @ApiTags('rankings')
 @Controller('v1/rankings')
@@ -37,9 +39,9 @@ export class RankingsController {
   @ApiOkResponse({ standardSchema: rankingSchema })
   read(
     @Param('week', { schema: week }) name: string,
-    @Query('revision', { schema: revision }) kept?: number,
+    @Query({ schema: kept }) { revision }: z.infer<typeof kept>,
   ): Promise<Ranking> {
-    return this.rankings.read(name, kept);
+    return this.rankings.read(name, revision);
   }
 
   @Post('preview')

@@ -36,7 +36,7 @@ export interface RuleSet {
 
 export const DEFAULT_RULES: RuleSet = {
   name: 'common-practice',
-  date: '2026-11-27',
+  date: '2026-11-28',
   stages: STAGE_ROWS,
   heat: HEAT_RULE,
   ageing: AGEING_ROWS,

@@ -80,6 +80,6 @@ describe('the rule version', () => {
     expect(ruleVersion(edited)).not.toBe(ruleVersion(DEFAULT_RULES));
     const turned = Object.fromEntries(Object.entries(DEFAULT_RULES).reverse()) as unknown as typeof DEFAULT_RULES;
     expect(ruleVersion(turned)).toBe(ruleVersion(DEFAULT_RULES));
-    expect(ruleVersion(DEFAULT_RULES)).toMatch(/^common-practice 2026-11-27 [0-9a-f]{16}$/);
+    expect(ruleVersion(DEFAULT_RULES)).toMatch(/^common-practice 2026-11-28 [0-9a-f]{16}$/);
   });
 });
